@@ -1,0 +1,29 @@
+//! The case: what has been done. A command is decided into events or refused; the state is the fold of the events.
+//!
+//! Pure: no clock, file, thread or randomness; times come in with the command. What it does not do: it never
+//! removes or edits an event; undo and correction are events. What may never change: the meaning of the events
+//! of format 1, which stand in journals.
+
+mod answer;
+mod apply;
+mod command;
+mod decide;
+mod entry;
+mod event;
+mod kernel;
+mod layout;
+mod opening;
+mod refused;
+mod state;
+mod timeline;
+
+pub use answer::{Answer, RangeVerdict};
+pub use command::{Command, Issue};
+pub use entry::{AnswerState, CheckState, Closed, EntryFlags, GateState, Override};
+pub use event::{Did, Event, Stamp};
+pub use kernel::Case;
+pub use layout::{PlaceLayout, StepRef};
+pub use opening::{CaseKind, Configured, Continues, FORMAT, Opening};
+pub use refused::{Refused, ReplayError};
+pub use state::{Correction, Outcome, Remark, Shot, State, Status};
+pub use timeline::{Elapsed, Timeline};

@@ -1,0 +1,83 @@
+//! Events: what happened, when, who acted and who touched.
+
+use super::{Answer, Opening, Outcome};
+use crate::pathway::{CheckId, ImplantNumber, Place};
+use crate::people::{Actor, PersonId, Role};
+use crate::units::Side;
+use chrono::{DateTime, FixedOffset};
+use serde::{Deserialize, Serialize};
+
+/// Both clocks at one moment.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Stamp {
+    /// Wall clock, its offset kept (RFC 3339).
+    pub at: DateTime<FixedOffset>,
+    /// Which run of the program on this journal, counted from 1.
+    pub process: u32,
+    /// Milliseconds of a clock that goes on through suspend and starts again at boot.
+    pub boot_ms: u64,
+}
+
+/// One event of the journal, without its chain.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Event {
+    /// Counted from 1 without a gap.
+    pub seq: u64,
+    #[serde(flatten)]
+    pub stamp: Stamp,
+    /// Who acted.
+    pub by: Actor,
+    /// Who touched.
+    pub logged_by: Actor,
+    pub did: Did,
+}
+
+/// What happened.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "event", rename_all = "kebab-case", rename_all_fields = "snake_case", deny_unknown_fields)]
+pub enum Did {
+    CaseOpened(Box<Opening>),
+    /// The team turned to this place; shots count here from now on.
+    StepEntered { place: Place },
+    CheckAnswered {
+        place: Place,
+        check: CheckId,
+        answer: Answer,
+        /// When it was done, if it is entered late.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        done_at: Option<DateTime<FixedOffset>>,
+    },
+    CheckNotDone { place: Place, check: CheckId, reason: String },
+    CheckReopened { place: Place, check: CheckId, reason: String },
+    /// `failed`: positions, from 0, of the criteria that were not met.
+    ViewRejected { place: Place, check: CheckId, failed: Vec<u8> },
+    PinRejected { place: Place, check: CheckId, failed: Vec<u8> },
+    GateReleased { place: Place, role: Role },
+    /// Passed by the surgeon's spoken word, entered by whoever holds the tablet.
+    GateOverridden { place: Place, reason: String },
+    /// `shots` irradiation events tapped or read out together.
+    ShotsCounted { place: Place, shots: u32 },
+    /// One irradiation event that lasted: a run.
+    RunLogged { place: Place, seconds: f64 },
+    ShotsCorrected { place: Place, from: u32, to: u32, reason: String },
+    /// Shots taken over from a case that was opened in error, or handed on by it.
+    ShotsMoved { from_case: String, to_case: String, shots: u32 },
+    NoteWritten { place: Place, text: String },
+    DeviationNoted { place: Place, text: String },
+    RoleHandedOver { role: Role, to: PersonId },
+    CArmSwapped { to: String },
+    ImplantAdded { side: Side, implant: ImplantNumber },
+    /// The program was started again on this case; who holds it and whose it is was asked.
+    CaseReturned { side_confirmed: bool },
+    /// The wall clock jumped against the boot clock, milliseconds, positive forward.
+    ClockJumped { by_ms: i64 },
+    Paused { reason: String },
+    Resumed,
+    Stopped { reason: String },
+    /// The case goes on after Stop.
+    StopWithdrawn,
+    OutcomeChosen { outcome: Outcome },
+    CaseClosed { outcome: Outcome },
+    /// `payload`: lower-case hex SHA-256 of the record's payload.
+    RecordSigned { role: Role, payload: String, overrides_confirmed: u32 },
+}

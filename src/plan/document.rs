@@ -1,0 +1,134 @@
+//! The plan document, kept as `plan.json` in the case's folder.
+
+use crate::carm::ViewName;
+use crate::pathway::{AntibioticCover, Facts, Procedure};
+use crate::people::{PersonId, Role};
+use crate::units::Side;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// The format this program writes and the newest it reads.
+pub const FORMAT: u32 = 1;
+
+/// The plan of one case.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Plan {
+    /// Format version, 1.
+    pub brimline_plan: u32,
+    /// Short label of the case on screen, for instance "0412"; no patient identifier.
+    pub label: String,
+    /// Identifier of the pathway to follow.
+    pub pathway: String,
+    pub procedure: Procedure,
+    pub patient: Patient,
+    pub sides: Vec<SidePlan>,
+    #[serde(default)]
+    pub nerves_monitored: bool,
+    pub antibiotic: AntibioticCover,
+    /// The implants planned compress the joint.
+    #[serde(default)]
+    pub compressing: bool,
+    /// A transitional vertebra was seen, or not excluded by counting.
+    #[serde(default)]
+    pub transitional: bool,
+    /// Name of the C-arm as the room calls it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub c_arm: Option<String>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub views: Vec<ViewPlan>,
+    /// Read aloud at the start and shown with the side.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cautions: Vec<String>,
+    /// Who is meant to take which role.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub team: Vec<TeamMember>,
+}
+
+/// Who is operated on. Disclosed in the record only by a disclosure.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Patient {
+    pub name: String,
+    /// The hospital's number.
+    pub number: String,
+    /// Years.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub age: Option<u8>,
+    /// Kilograms.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub weight_kg: Option<f64>,
+}
+
+/// The shape of the upper sacrum on one side, as the plan judges it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum SacrumShape {
+    Normal,
+    Dysmorphic,
+    /// Nobody has judged it: treated as dysmorphic by every condition.
+    NotJudged,
+}
+
+/// What is planned on one side.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SidePlan {
+    pub side: Side,
+    pub sacrum: SacrumShape,
+    /// In the order they are meant to be placed; at least one.
+    pub implants: Vec<ImplantPlan>,
+}
+
+/// One planned implant.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ImplantPlan {
+    /// Where, for instance "S1, upper".
+    pub level: String,
+    /// Millimetres.
+    pub diameter_mm: f64,
+    /// Millimetres.
+    pub length_mm: f64,
+}
+
+/// The planned machine position of one view, as the room's scale reads.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ViewPlan {
+    pub view: ViewName,
+    /// Degrees from vertical; which end moves is said in `words`.
+    pub tilt_deg: f64,
+    /// How the room says it, for instance "tilt, receptor toward the feet".
+    pub words: String,
+}
+
+/// Who takes which role.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TeamMember {
+    pub role: Role,
+    pub person: PersonId,
+}
+
+impl Plan {
+    /// The facts that conditions of a pathway ask.
+    #[must_use]
+    pub fn facts(&self) -> Facts {
+        Facts {
+            procedure: self.procedure,
+            sides: self.sides.iter().map(|side| side.side).collect(),
+            dysmorphic: self.sides.iter().filter(|side| side.sacrum != SacrumShape::Normal).map(|side| side.side).collect(),
+            nerves_monitored: self.nerves_monitored,
+            antibiotic: self.antibiotic,
+            compressing: self.compressing,
+            transitional: self.transitional,
+        }
+    }
+
+    /// The plan of that side, if it is operated on.
+    #[must_use]
+    pub fn side(&self, side: Side) -> Option<&SidePlan> {
+        self.sides.iter().find(|plan| plan.side == side)
+    }
+}

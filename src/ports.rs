@@ -1,0 +1,92 @@
+//! Ports: what the program needs of the world, as traits. `adapters` implements them; tests bring their own.
+
+use chrono::{DateTime, FixedOffset};
+use std::io;
+use std::path::Path;
+
+/// Two clocks read together.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Moment {
+    /// Wall clock with its offset.
+    pub at: DateTime<FixedOffset>,
+    /// Milliseconds of a clock that goes on through suspend.
+    pub boot_ms: u64,
+}
+
+/// The time.
+pub trait Clock: Send + Sync {
+    fn now(&self) -> Moment;
+}
+
+/// Unpredictable bytes.
+pub trait Randomness: Send + Sync {
+    /// # Errors
+    /// If the system's source fails; nothing may go on with weaker bytes.
+    fn fill(&self, bytes: &mut [u8]) -> io::Result<()>;
+}
+
+/// Files and folders. New folders are 0700, new files 0600, and both are durable when the call returns.
+pub trait Disk: Send + Sync {
+    /// Reads a whole file.
+    ///
+    /// # Errors
+    /// `InvalidData` if it holds more than `max_bytes`; what the system says otherwise.
+    fn read(&self, path: &Path, max_bytes: u64) -> io::Result<Vec<u8>>;
+
+    /// Replaces a file as a whole: a new file beside it, synced, renamed over it, the folder synced.
+    ///
+    /// # Errors
+    /// What the system says; the old file is then untouched.
+    fn replace(&self, path: &Path, bytes: &[u8]) -> io::Result<()>;
+
+    /// Creates a folder and those above it that are missing, each synced into its parent.
+    ///
+    /// # Errors
+    /// What the system says.
+    fn create_folder(&self, path: &Path) -> io::Result<()>;
+
+    /// Names in a folder, sorted.
+    ///
+    /// # Errors
+    /// What the system says.
+    fn list(&self, path: &Path) -> io::Result<Vec<String>>;
+
+    /// Opens a file to append to. With `new` the file must not exist yet, and its folder is synced.
+    ///
+    /// # Errors
+    /// What the system says.
+    fn open_append(&self, path: &Path, new: bool) -> io::Result<Box<dyn AppendFile>>;
+
+    /// Holds a lock file until the value is dropped.
+    ///
+    /// # Errors
+    /// `WouldBlock` if another process holds it.
+    fn lock(&self, path: &Path) -> io::Result<Box<dyn Send>>;
+}
+
+/// A file that only grows.
+pub trait AppendFile: Send {
+    /// Appends the bytes with one write; a short write is an error.
+    ///
+    /// # Errors
+    /// What the system says. How much was written is then unknown.
+    fn append(&mut self, bytes: &[u8]) -> io::Result<()>;
+
+    /// Makes everything appended durable. Never call it again on this file after it failed.
+    ///
+    /// # Errors
+    /// What the system says.
+    fn sync(&mut self) -> io::Result<()>;
+
+    /// Length in bytes.
+    ///
+    /// # Errors
+    /// What the system says.
+    fn length(&self) -> io::Result<u64>;
+
+    /// Cuts the file to that length.
+    ///
+    /// # Errors
+    /// What the system says.
+    fn cut(&mut self, length: u64) -> io::Result<()>;
+}

@@ -1,0 +1,1 @@
+slint::include_modules!();
