@@ -57,6 +57,15 @@ pub trait Disk: Send + Sync {
     /// What the system says.
     fn open_append(&self, path: &Path, new: bool) -> io::Result<Box<dyn AppendFile>>;
 
+    /// Writes, in place, bytes that the file seems to hold already, and makes them durable.
+    ///
+    /// What a reader sees may stand in memory alone if the process before failed to sync it, and no later sync
+    /// vouches for it; writing the same bytes again does, and a crash meanwhile changes nothing.
+    ///
+    /// # Errors
+    /// `InvalidInput` if the file is shorter than what is written over; what the system says otherwise.
+    fn write_over(&self, path: &Path, offset: u64, bytes: &[u8]) -> io::Result<()>;
+
     /// Holds a lock file until the value is dropped.
     ///
     /// # Errors
