@@ -2,4 +2,5 @@
 
 pub mod clock;
 pub mod files;
+pub mod people_store;
 pub mod randomness;

@@ -15,5 +15,6 @@ pub mod pathway;
 pub mod people;
 pub mod plan;
 pub mod ports;
+pub mod record;
 pub mod strict_json;
 pub mod units;
