@@ -1,11 +1,6 @@
-//! Adapters: the ports on a real machine. All input and output of the program lives here.
-//!
-//! What they do not do: no decision about a case, and nothing a test cannot replace by its own port.
+//! All input and output: files, clock, randomness, keys. Implements the ports; holds no rule.
 
-mod clock;
-mod files;
-mod randomness;
-
-pub use clock::SystemClock;
-pub use files::RealDisk;
-pub use randomness::SystemRandomness;
+pub mod clock;
+pub mod files;
+pub mod people_store;
+pub mod randomness;

@@ -8,11 +8,13 @@
 pub mod adapters;
 pub mod carm;
 pub mod case;
+pub mod commands;
 pub mod journal;
 pub mod open_case;
 pub mod pathway;
 pub mod people;
 pub mod plan;
 pub mod ports;
+pub mod record;
 pub mod strict_json;
 pub mod units;

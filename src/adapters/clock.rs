@@ -1,23 +1,17 @@
 //! The system's clocks.
 
 use crate::ports::{Clock, Moment};
+use chrono::Local;
 use rustix::time::{ClockId, clock_gettime};
 
-/// Local wall clock, and a clock that goes on through suspend and starts again at boot.
-#[derive(Debug, Clone, Copy, Default)]
+/// Wall clock with the local offset, and the clock that goes on through suspend.
+#[derive(Debug, Default, Clone, Copy)]
 pub struct SystemClock;
-
-/// Source: `clock_gettime(2)`: `CLOCK_BOOTTIME` includes the time the system is suspended.
-#[cfg(target_os = "linux")]
-const SINCE_BOOT: ClockId = ClockId::Boottime;
-#[cfg(not(target_os = "linux"))]
-const SINCE_BOOT: ClockId = ClockId::Monotonic;
 
 impl Clock for SystemClock {
     fn now(&self) -> Moment {
-        let boot = clock_gettime(SINCE_BOOT);
-        let seconds = u64::try_from(boot.tv_sec).unwrap_or(0);
-        let ms = u64::try_from(boot.tv_nsec).unwrap_or(0) / 1_000_000;
-        Moment { at: chrono::Local::now().fixed_offset(), boot_ms: seconds * 1_000 + ms }
+        let boot = clock_gettime(ClockId::Boottime);
+        let ms = boot.tv_sec.saturating_mul(1_000).saturating_add(boot.tv_nsec / 1_000_000);
+        Moment { at: Local::now().fixed_offset(), boot_ms: u64::try_from(ms).unwrap_or(0) }
     }
 }

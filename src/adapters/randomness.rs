@@ -3,8 +3,8 @@
 use crate::ports::Randomness;
 use std::io;
 
-/// The operating system's generator; there is no fallback.
-#[derive(Debug, Clone, Copy, Default)]
+/// The operating system's generator.
+#[derive(Debug, Default, Clone, Copy)]
 pub struct SystemRandomness;
 
 impl Randomness for SystemRandomness {

@@ -103,13 +103,6 @@ fn syntax(fault: &serde_json::Error) -> LineFault {
 
 /// The format version a first line names, read with everything else ignored: a newer line may look different.
 pub(super) fn version(line: &[u8]) -> Option<u64> {
-    #[derive(Deserialize)]
-    struct Probe {
-        did: Inner,
-    }
-    #[derive(Deserialize)]
-    struct Inner {
-        brimline_journal: u64,
-    }
-    serde_json::from_slice::<Probe>(line).ok().map(|probe| probe.did.brimline_journal)
+    let value: serde_json::Value = serde_json::from_slice(line.get(..LINE_BYTES_MAX).unwrap_or(line)).ok()?;
+    value.pointer("/did/case-opened/brimline_journal")?.as_u64()
 }

@@ -66,7 +66,7 @@ fn first(bytes: &[u8]) -> Result<(VerifiedJournal, usize), JournalError> {
     if let Some(found) = line::version(line).filter(|found| *found > u64::from(FORMAT)) {
         return Err(JournalError::Newer { found, newest: FORMAT });
     }
-    let (event, sum) = line::decode(line, 1, &Sum::ZERO).map_err(JournalError::NothingGood)?;
+    let (event, sum) = line::decode(line, 1, &Sum::NONE).map_err(JournalError::NothingGood)?;
     let journal = VerifiedJournal::begin(event, sum).map_err(JournalError::NothingGood)?;
     Ok((journal, line.len() + 1))
 }

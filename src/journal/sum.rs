@@ -6,12 +6,12 @@ use std::fmt;
 /// SHA-256 of some bytes. Shown as 64 lower-case hex digits.
 ///
 /// Source: FIPS 180-4.
-#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Sum([u8; 32]);
 
 impl Sum {
     /// What line 1 names as the sum before it.
-    pub const ZERO: Self = Self([0; 32]);
+    pub const NONE: Self = Self([0; 32]);
 
     /// The sum of these bytes.
     #[must_use]
@@ -46,7 +46,7 @@ impl fmt::Debug for Sum {
 
 /// A line of a journal, by number and sum.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct SumAt {
+pub struct ChainPoint {
     /// Counted from 1.
     pub seq: u64,
     pub sum: Sum,

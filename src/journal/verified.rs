@@ -1,6 +1,6 @@
 //! A journal whose chain holds.
 
-use super::{LineFault, Sum, SumAt, line};
+use super::{LineFault, Sum, ChainPoint, line};
 use crate::case::{Did, Event, Opening};
 
 /// Events whose chain was verified from line 1. [`super::read`] is the one constructor; it holds at least the
@@ -30,7 +30,7 @@ impl VerifiedJournal {
     /// [`LineFault`] if it has another number than the next, is too long or could not be read back; nothing is
     /// taken in then.
     pub fn append(&mut self, event: Event) -> Result<Vec<u8>, LineFault> {
-        let SumAt { seq, sum } = self.last();
+        let ChainPoint { seq, sum } = self.last();
         if event.seq != seq + 1 {
             return Err(LineFault::OutOfOrder { found: event.seq, expected: seq + 1 });
         }
@@ -60,14 +60,14 @@ impl VerifiedJournal {
 
     /// The last line.
     #[must_use]
-    pub fn last(&self) -> SumAt {
-        SumAt { seq: self.events.len() as u64, sum: *self.sums.last().expect("a journal holds its first line") }
+    pub fn last(&self) -> ChainPoint {
+        ChainPoint { seq: self.events.len() as u64, sum: *self.sums.last().expect("a journal holds its first line") }
     }
 
     /// The sum of the line of that number.
     #[must_use]
-    pub fn sum_at(&self, seq: u64) -> Option<SumAt> {
+    pub fn sum_at(&self, seq: u64) -> Option<ChainPoint> {
         let index = usize::try_from(seq.checked_sub(1)?).ok()?;
-        self.sums.get(index).map(|sum| SumAt { seq, sum: *sum })
+        self.sums.get(index).map(|sum| ChainPoint { seq, sum: *sum })
     }
 }

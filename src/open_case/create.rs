@@ -1,15 +1,16 @@
 //! Creating a case.
 
-use super::issue::{Parts, moment};
-use super::saving::Saving;
+use super::issue::moment;
+use super::names::{self, IMAGES, LOCK, PATHWAY, PLAN, REPORTS};
+use super::saving::{Notify, Saving};
 use super::writer::{Repair, Target};
-use super::{IMAGES, OpenCase, OpenError, PATHWAY, PLAN, REPORTS, World, folder};
+use super::{OpenCase, OpenError, World};
 use crate::case::{Case, CaseKind, Configured, Did, Event, FORMAT, Opening, Stamp};
 use crate::journal::{self, Sum};
 use crate::pathway::{self, Pathway};
 use crate::people::{Actor, PersonId, Role};
 use crate::plan::{self, Plan};
-use crate::ports::{AppendFile, Moment};
+use crate::ports::AppendFile;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
@@ -17,54 +18,53 @@ use std::sync::Arc;
 /// The program's version as journals name it.
 pub(super) const PROGRAM: &str = env!("CARGO_PKG_VERSION");
 
-/// What a case is made of.
-#[derive(Debug, Clone)]
-pub struct CreateCase {
-    /// Kept byte for byte as the case's own copy.
-    pub pathway_bytes: Vec<u8>,
-    /// Kept byte for byte.
-    pub plan_bytes: Vec<u8>,
-    /// Who holds which role; every role the pathway names must be held.
-    pub team: BTreeMap<Role, PersonId>,
+/// What a new case is made of.
+pub struct CreateCase<'a> {
+    /// Bytes of the pathway, kept as the case's own copy.
+    pub pathway: &'a [u8],
+    /// Bytes of the plan, kept as they are.
+    pub plan: &'a [u8],
     pub kind: CaseKind,
     pub site: Option<String>,
+    /// Who holds which role; every role the pathway names must be held.
+    pub team: BTreeMap<Role, PersonId>,
     pub configured: Configured,
     pub by: Actor,
     pub logged_by: Actor,
+    pub notify: Notify,
 }
 
 impl OpenCase {
-    /// Creates a case in a folder that holds none, and opens it. Its first line is durable when this returns.
+    /// Opens a new case in a folder that holds none. Its first line is durable when this returns.
     ///
     /// # Errors
-    /// [`OpenError`]. Bad input is found before anything is written.
-    pub fn create(world: &World, folder: &Path, wanted: CreateCase) -> Result<Self, OpenError> {
-        let (pathway, plan) = documents(&wanted)?;
+    /// [`OpenError`]. Bad input is found before anything is written; a folder left without a journal is no case.
+    pub fn create(world: &World, folder: &Path, new: CreateCase<'_>) -> Result<Self, OpenError> {
+        let (pathway, plan) = documents(&new)?;
         let now = moment(world);
-        let opening = opening(world, &wanted, &pathway)?;
+        let did = Did::CaseOpened(Box::new(opening(world, &new, &pathway)?));
         let stamp = Stamp { at: now.at, process: 1, boot_ms: now.boot_ms };
-        let CreateCase { pathway_bytes, plan_bytes, by, logged_by, .. } = wanted;
-        let event = Event { seq: 1, stamp, by, logged_by, did: Did::CaseOpened(Box::new(opening)) };
-        let name = folder::journal_name(1);
+        let CreateCase { by, logged_by, notify, .. } = new;
+        let event = Event { seq: 1, stamp, by, logged_by, did };
+        let (file, path) = (names::JOURNAL.to_owned(), folder.join(names::JOURNAL));
         let case = Case::open(Arc::new(pathway), Arc::new(plan), &event)
-            .map_err(|source| OpenError::NotHistory { file: name.clone(), source })?;
-        let (line, _) = journal::encode(&event, &Sum::ZERO).map_err(OpenError::Opening)?;
-        let lock = prepare(world, folder, &pathway_bytes, &plan_bytes)?;
-        let path = folder::path(folder, &name);
-        let file = first_line(world, &path, &line).map_err(|source| OpenError::Disk { path: path.clone(), source })?;
-        let reading = journal::read(&line).map_err(|source| OpenError::Journal { file: name.clone(), source })?;
-        let target =
-            Target { path, file: Some(file), good_bytes: reading.good_bytes, repair: Repair::default(), lock };
-        let journal = reading.journal;
-        let parts = Parts { folder: folder.to_owned(), journal_file: name, case, journal, process: 1, now };
-        Self::start(world, parts, target, Saving::new(1, 0))
+            .map_err(|source| OpenError::NotHistory { file: file.clone(), source })?;
+        let (line, _) = journal::encode(&event, &Sum::NONE).map_err(OpenError::Opening)?;
+        let reading = journal::read(&line).map_err(|source| OpenError::Journal { file: file.clone(), source })?;
+        let lock = prepare(world, folder, new.pathway, new.plan)?;
+        let open = first_line(world, &path, &line).map_err(|source| OpenError::Disk { path: path.clone(), source })?;
+        let target = Target { path, file: Some(open), good_bytes: reading.good_bytes, repair: Repair::default() };
+        let mut open_case = Self::read_only(world, folder, file, (case, reading.journal), lock);
+        open_case.process = 1;
+        open_case.write_to(target, Saving::new(1, 0, notify))?;
+        Ok(open_case)
     }
 }
 
-fn documents(wanted: &CreateCase) -> Result<(Pathway, Plan), OpenError> {
-    let (pathway, plan) = parse(&wanted.pathway_bytes, &wanted.plan_bytes)?;
-    if let Some(role) = pathway.team.iter().find(|role| !wanted.team.contains_key(role)) {
-        return Err(OpenError::RoleUnfilled(*role));
+fn documents(new: &CreateCase<'_>) -> Result<(Pathway, Plan), OpenError> {
+    let (pathway, plan) = parse(new.pathway, new.plan)?;
+    if let Some(role) = pathway.team.iter().find(|role| !new.team.contains_key(role)) {
+        return Err(OpenError::RoleMissing(*role));
     }
     Ok((pathway, plan))
 }
@@ -80,22 +80,22 @@ pub(super) fn parse(pathway_bytes: &[u8], plan_bytes: &[u8]) -> Result<(Pathway,
     Ok((pathway, plan))
 }
 
-fn opening(world: &World, wanted: &CreateCase, pathway: &Pathway) -> Result<Opening, OpenError> {
+fn opening(world: &World, new: &CreateCase<'_>, pathway: &Pathway) -> Result<Opening, OpenError> {
     let mut identifier = [0; 16];
     world.randomness.fill(&mut identifier).map_err(OpenError::Randomness)?;
     Ok(Opening {
         brimline_journal: FORMAT,
         program: PROGRAM.to_owned(),
-        kind: wanted.kind,
+        kind: new.kind,
         case: uuid::Builder::from_random_bytes(identifier).into_uuid().to_string(),
         pathway: pathway.id.clone(),
         pathway_version: pathway.version.clone(),
-        pathway_digest: Sum::of(&wanted.pathway_bytes).to_string(),
-        plan_digest: Sum::of(&wanted.plan_bytes).to_string(),
+        pathway_digest: Sum::of(new.pathway).to_string(),
+        plan_digest: Sum::of(new.plan).to_string(),
         nonce: nonce(world)?,
-        site: wanted.site.clone(),
-        team: wanted.team.clone(),
-        configured: wanted.configured.clone(),
+        site: new.site.clone(),
+        team: new.team.clone(),
+        configured: new.configured.clone(),
         continues: None,
     })
 }
@@ -120,25 +120,25 @@ fn prepare(world: &World, folder: &Path, pathway: &[u8], plan: &[u8]) -> Result<
     };
     disk.create_folder(folder).map_err(at(folder))?;
     let lock = lock(world, folder)?;
-    let names = disk.list(folder).map_err(at(folder))?;
-    if !folder::journal_numbers(&names).is_empty() {
+    let there = disk.list(folder).map_err(at(folder))?;
+    if !names::journal_numbers(&there).is_empty() {
         return Err(OpenError::Exists { folder: folder.to_owned() });
     }
     for name in [IMAGES, REPORTS] {
-        let path = folder::path(folder, name);
+        let path = folder.join(name);
         disk.create_folder(&path).map_err(at(&path))?;
     }
     for (name, bytes) in [(PATHWAY, pathway), (PLAN, plan)] {
-        let path = folder::path(folder, name);
+        let path = folder.join(name);
         disk.replace(&path, bytes).map_err(at(&path))?;
     }
     Ok(lock)
 }
 
 pub(super) fn lock(world: &World, folder: &Path) -> Result<Box<dyn Send>, OpenError> {
-    let path = folder::path(folder, folder::LOCK);
+    let path = folder.join(LOCK);
     world.disk.lock(&path).map_err(|source| match source.kind() {
-        std::io::ErrorKind::WouldBlock => OpenError::Locked { folder: folder.to_owned() },
+        std::io::ErrorKind::WouldBlock => OpenError::InUse { folder: folder.to_owned() },
         _ => OpenError::Disk { path, source },
     })
 }
@@ -148,22 +148,4 @@ fn first_line(world: &World, path: &Path, line: &[u8]) -> std::io::Result<Box<dy
     file.append(line)?;
     file.sync()?;
     Ok(file)
-}
-
-/// The process number of the next run on a journal.
-pub(super) fn next_process(events: &[Event]) -> u32 {
-    events.last().map_or(1, |event| event.stamp.process.saturating_add(1))
-}
-
-/// The clocks on opening.
-pub(super) fn parts_of(
-    world: &World,
-    folder: &Path,
-    journal_file: String,
-    case: Case,
-    journal: journal::VerifiedJournal,
-) -> Parts {
-    let now: Moment = moment(world);
-    let process = next_process(journal.events());
-    Parts { folder: folder.to_owned(), journal_file, case, journal, process, now }
 }

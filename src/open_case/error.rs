@@ -1,6 +1,6 @@
 //! Why a case does not open, and why a command was not taken.
 
-use super::HELD_EVENTS_MAX;
+use super::UNSAVED_MAX;
 use crate::case::{Refused, ReplayError};
 use crate::journal::{JournalError, LineFault};
 use crate::pathway::PathwayError;
@@ -18,7 +18,7 @@ pub enum OpenError {
     #[error("{}: there is no case", folder.display())]
     NoCase { folder: PathBuf },
     #[error("{}: the case is open in another window or process", folder.display())]
-    Locked { folder: PathBuf },
+    InUse { folder: PathBuf },
     #[error("{file}: {source}")]
     Pathway { file: String, source: PathwayError },
     #[error("{file}: {source}")]
@@ -26,7 +26,7 @@ pub enum OpenError {
     #[error("{file}: made for the pathway \"{wanted}\", not for \"{found}\"")]
     OtherPathway { file: String, wanted: String, found: String },
     #[error("nobody holds the role {0}, which the pathway needs")]
-    RoleUnfilled(Role),
+    RoleMissing(Role),
     #[error("{file}: {source}")]
     Journal { file: String, source: JournalError },
     #[error("{file}: not the file this case was opened with; its digest differs from line 1 of the journal")]
@@ -47,7 +47,7 @@ impl OpenError {
     /// Whether the input is at fault (exit 2), not the disk, a lock or the system (exit 3).
     #[must_use]
     pub fn is_bad_input(&self) -> bool {
-        !matches!(self, Self::Locked { .. } | Self::Disk { .. } | Self::Randomness(_) | Self::Thread(_))
+        !matches!(self, Self::InUse { .. } | Self::Disk { .. } | Self::Randomness(_) | Self::Thread(_))
     }
 }
 
@@ -58,10 +58,12 @@ pub enum IssueError {
     #[error(transparent)]
     Refused(#[from] Refused),
     #[error(
-        "{HELD_EVENTS_MAX} events wait to be saved and no more can be held: \
+        "{UNSAVED_MAX} events wait to be saved and no more can be held: \
          free space on the disk or repair it, then go on; write down by hand what happens meanwhile"
     )]
-    HeldTooMany,
+    TooManyUnsaved,
+    #[error("the journal is damaged and the case open to read only; continue in a new journal first")]
+    ReadOnly,
     /// The event cannot become a line of the journal.
     #[error("this cannot be logged: {0}")]
     Line(#[from] LineFault),

@@ -1,59 +1,91 @@
-//! Commands on an open case.
+//! The open case itself: commands in, events applied at once, lines on their way to the disk.
 
+use super::names::RECORD;
 use super::saving::Saving;
 use super::writer::{self, Lines, Target};
-use super::{IssueError, OpenError, RECORD, SaveState, World, folder};
-use crate::case::{Case, Command, Did, Event, Issue, Stamp};
-use crate::journal::{SumAt, VerifiedJournal};
+use super::{IssueError, OpenError, SaveState, UNSAVED_MAX, World};
+use crate::case::{Case, Command, Did, Elapsed, Event, Issue, Stamp};
+use crate::journal::{ChainPoint, VerifiedJournal};
 use crate::people::Actor;
 use crate::ports::Moment;
 use chrono::SubsecRound;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::mpsc::{SyncSender, TrySendError};
+use std::sync::mpsc::SyncSender;
 use std::thread::JoinHandle;
 use std::time::Duration;
-
-/// Most events held in memory while the disk cannot take them.
-pub const HELD_EVENTS_MAX: u64 = 10_000;
 
 /// The wall clock may drift this far from the boot clock between two events before it is called a jump.
 /// Common practice, no source: slewing corrects at most 500 parts in a million, 1.8 s in an hour.
 const CLOCK_JUMP_MS: i64 = 2_000;
 
-/// An open case. Dropping it writes what can be written and gives up the lock.
+/// An open case. Dropping it writes what can be written, then gives up the lock.
 pub struct OpenCase {
+    // The writer stands before the lock: fields are dropped in order, and the lock outlives the last write.
+    writer: Option<Writing>,
     world: World,
     folder: PathBuf,
     journal_file: String,
     case: Case,
     journal: VerifiedJournal,
-    process: u32,
+    pub(super) process: u32,
     last: Moment,
+    _lock: Box<dyn Send>,
+}
+
+/// The way to the disk; none while the case is open to read only.
+struct Writing {
     saving: Arc<Saving>,
     queue: Option<SyncSender<Lines>>,
     thread: Option<JoinHandle<()>>,
 }
 
-/// What an open case is made of.
-pub(super) struct Parts {
-    pub folder: PathBuf,
-    pub journal_file: String,
-    pub case: Case,
-    pub journal: VerifiedJournal,
-    pub process: u32,
-    pub now: Moment,
+impl Writing {
+    fn send(&self, lines: Lines, now: &Moment) {
+        self.saving.hold(lines.events);
+        let queue = self.queue.as_ref().expect("the queue lives as long as the writer");
+        if queue.try_send(lines).is_err() {
+            self.saving.fail(now.at, "the journal's writer has ended".to_owned());
+        }
+    }
+}
+
+impl Drop for Writing {
+    fn drop(&mut self) {
+        self.queue = None;
+        if let Some(thread) = self.thread.take() {
+            // A writer that panicked wrote nothing more, and the save state said so.
+            let _ = thread.join();
+        }
+    }
 }
 
 impl OpenCase {
-    pub(super) fn start(world: &World, parts: Parts, target: Target, saving: Saving) -> Result<Self, OpenError> {
+    /// A case without a writer yet.
+    pub(super) fn read_only(
+        world: &World,
+        folder: &Path,
+        journal_file: String,
+        (case, journal): (Case, VerifiedJournal),
+        lock: Box<dyn Send>,
+    ) -> Self {
+        let process = journal.events().last().map_or(1, |event| event.stamp.process.saturating_add(1));
+        let (world, folder, last) = (world.clone(), folder.to_owned(), moment(world));
+        Self { writer: None, world, folder, journal_file, case, journal, process, last, _lock: lock }
+    }
+
+    pub(super) fn move_to(&mut self, journal_file: String, case: Case, journal: VerifiedJournal) {
+        (self.journal_file, self.case, self.journal) = (journal_file, case, journal);
+    }
+
+    /// Starts the writer.
+    pub(super) fn write_to(&mut self, target: Target, saving: Saving) -> Result<(), OpenError> {
         let saving = Arc::new(saving);
-        let queue_max = usize::try_from(HELD_EVENTS_MAX).expect("ten thousand fits");
-        let started = writer::start(world, target, Arc::clone(&saving), queue_max);
+        let queue_max = usize::try_from(UNSAVED_MAX).expect("ten thousand fits");
+        let started = writer::start(&self.world, target, Arc::clone(&saving), queue_max);
         let (queue, thread) = started.map_err(OpenError::Thread)?;
-        let Parts { folder, journal_file, case, journal, process, now } = parts;
-        let (world, queue, thread) = (world.clone(), Some(queue), Some(thread));
-        Ok(Self { world, folder, journal_file, case, journal, process, last: now, saving, queue, thread })
+        self.writer = Some(Writing { saving, queue: Some(queue), thread: Some(thread) });
+        Ok(())
     }
 
     /// Stamps and decides a command, applies its events at once and queues their lines; never waits for the disk.
@@ -63,22 +95,23 @@ impl OpenCase {
     ///
     /// # Errors
     /// [`IssueError`]; nothing has changed then.
-    pub fn issue(&mut self, by: Actor, logged_by: Actor, command: Command) -> Result<Vec<Event>, IssueError> {
+    pub fn issue(&mut self, by: &Actor, logged_by: &Actor, command: Command) -> Result<Vec<Event>, IssueError> {
+        let held = self.writer.as_ref().ok_or(IssueError::ReadOnly)?.saving.held();
         let now = moment(&self.world);
         let stamp = Stamp { at: now.at, process: self.process, boot_ms: now.boot_ms };
-        let issue = Issue { stamp, by, logged_by, command };
+        let issue = Issue { stamp, by: by.clone(), logged_by: logged_by.clone(), command };
         let mut dids = self.case.decide(&issue)?;
         if !dids.is_empty() {
             dids.splice(0..0, self.jump(&now).map(|by_ms| Did::ClockJumped { by_ms }));
         }
-        if self.saving.held() + dids.len() as u64 > HELD_EVENTS_MAX {
-            return Err(IssueError::HeldTooMany);
+        if held + dids.len() as u64 > UNSAVED_MAX {
+            return Err(IssueError::TooManyUnsaved);
         }
         let events = self.number(&issue, dids);
         let bytes = self.take_in(&events)?;
-        if !events.is_empty() {
+        if let (Some(writer), false) = (&self.writer, events.is_empty()) {
+            writer.send(Lines { bytes, events: events.len() as u64 }, &now);
             self.last = now;
-            self.send(Lines { bytes, events: events.len() as u64 });
         }
         Ok(events)
     }
@@ -130,35 +163,22 @@ impl OpenCase {
         Ok(line)
     }
 
-    fn send(&self, lines: Lines) {
-        self.saving.hold(lines.events);
-        let queue = self.queue.as_ref().expect("the queue lives as long as the case");
-        if let Err(TrySendError::Full(_) | TrySendError::Disconnected(_)) = queue.try_send(lines) {
-            self.saving.fail(self.last.at, "the journal's writer has ended".to_owned());
-        }
-    }
-
     /// Whether everything issued would survive a crash; cheap enough for every frame.
     #[must_use]
     pub fn save_state(&self) -> SaveState {
-        self.saving.state()
+        self.writer.as_ref().map_or(SaveState::ReadOnly, |writer| writer.saving.state())
     }
 
-    /// Waits until everything is saved or the time is over; not for the thread of a window.
-    pub fn wait_saved(&self, timeout: Duration) -> SaveState {
-        self.saving.wait(timeout)
+    /// Waits until everything is saved, the disk fails, or the time is over; not for the thread of a window.
+    #[must_use]
+    pub fn wait_saved(&self, longest: Duration) -> SaveState {
+        self.writer.as_ref().map_or(SaveState::ReadOnly, |writer| writer.saving.wait(longest))
     }
 
     /// Number of the last event known to be durable.
     #[must_use]
     pub fn saved_seq(&self) -> u64 {
-        self.saving.saved_seq()
-    }
-
-    /// Has the hook called, on the writer's thread, whenever the save state may have changed. One hook a case;
-    /// `false` if there is one already. It must return quickly and may not issue commands.
-    pub fn on_save_change(&self, hook: impl Fn() + Send + Sync + 'static) -> bool {
-        self.saving.set_hook(Box::new(hook))
+        self.writer.as_ref().map_or(0, |writer| writer.saving.saved_seq())
     }
 
     /// Writes `record.json` as a whole, durable when it returns. It waits for the disk.
@@ -166,22 +186,22 @@ impl OpenCase {
     /// # Errors
     /// What the system says; a record that was there before is then untouched.
     pub fn write_record(&self, bytes: &[u8]) -> std::io::Result<()> {
-        self.world.disk.replace(&folder::path(&self.folder, RECORD), bytes)
+        self.world.disk.replace(&self.record_path(), bytes)
     }
 
-    /// Ends the case's use: writes what can be written, gives up the lock, and returns the number of the last event
-    /// known to be durable.
+    /// Where the case's record stands.
+    #[must_use]
+    pub fn record_path(&self) -> PathBuf {
+        self.folder.join(RECORD)
+    }
+
+    /// Ends the use of the case: writes what can be written, gives up the lock, and returns the number of the last
+    /// event known to be durable.
+    #[must_use]
     pub fn close(mut self) -> u64 {
-        self.end();
-        self.saving.saved_seq()
-    }
-
-    fn end(&mut self) {
-        self.queue = None;
-        if let Some(thread) = self.thread.take() {
-            // A writer that panicked has written nothing more; the save state already says what is not saved.
-            let _ = thread.join();
-        }
+        let saving = self.writer.as_ref().map(|writer| Arc::clone(&writer.saving));
+        self.writer = None;
+        saving.map_or(0, |saving| saving.saved_seq())
     }
 
     #[must_use]
@@ -197,7 +217,7 @@ impl OpenCase {
 
     /// `{seq, sum}` of the event that closed the case, once it is closed.
     #[must_use]
-    pub fn closing(&self) -> Option<SumAt> {
+    pub fn closing(&self) -> Option<ChainPoint> {
         self.case.state().closed_seq.and_then(|seq| self.journal.sum_at(seq))
     }
 
@@ -209,7 +229,7 @@ impl OpenCase {
     /// Path of the journal that is written to.
     #[must_use]
     pub fn journal_path(&self) -> PathBuf {
-        folder::path(&self.folder, &self.journal_file)
+        self.folder.join(&self.journal_file)
     }
 
     /// Which run of the program on this case, counted from 1.
@@ -218,17 +238,17 @@ impl OpenCase {
         self.process
     }
 
-    /// The clocks as the next command would be stamped, for a screen that shows running times.
+    /// Time since opening, now.
     #[must_use]
-    pub fn stamp_now(&self) -> Stamp {
-        let now = moment(&self.world);
-        Stamp { at: now.at, process: self.process, boot_ms: now.boot_ms }
+    pub fn elapsed(&self) -> Elapsed {
+        let Moment { at, boot_ms } = moment(&self.world);
+        self.case.state().timeline.at(&Stamp { at, process: self.process, boot_ms })
     }
-}
 
-impl Drop for OpenCase {
-    fn drop(&mut self) {
-        self.end();
+    /// The world it runs in.
+    #[must_use]
+    pub fn world(&self) -> &World {
+        &self.world
     }
 }
 

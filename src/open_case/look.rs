@@ -1,6 +1,7 @@
 //! Reading a case from its folder, changing nothing.
 
-use super::{OpenError, PATHWAY, PLAN, World, create, folder};
+use super::names::{self, PATHWAY, PLAN};
+use super::{OpenError, World, create};
 use crate::case::{Case, ReplayError};
 use crate::journal::{self, FILE_BYTES_MAX, JournalError, JournalReading, LineFault, Sum, Tail, VerifiedJournal};
 use crate::{pathway, plan};
@@ -33,11 +34,11 @@ const DOUBTFUL_BYTES_MAX: usize = 4 << 20;
 /// # Errors
 /// [`OpenError`] if there is no case or not even its first event can be read.
 pub fn look(world: &World, folder: &Path) -> Result<CaseOnDisk, OpenError> {
-    let (names, numbers) = names(world, folder)?;
+    let (there, numbers) = journals(world, folder)?;
     let newest = numbers.last().copied().unwrap_or(1);
     let (number, reading, bytes) = newest_readable(world, folder, &numbers)?;
     let JournalReading { mut journal, mut good_bytes, mut tail } = reading;
-    let journal_file = folder::journal_name(number);
+    let journal_file = names::journal(number);
     if number != newest {
         tail = Tail::Damaged { line: 1, fault: LineFault::NotHistory(unreadable(newest)) };
     }
@@ -50,29 +51,29 @@ pub fn look(world: &World, folder: &Path) -> Result<CaseOnDisk, OpenError> {
     }
     let good = usize::try_from(good_bytes).expect("read into memory").min(bytes.len());
     let end = bytes[good.saturating_sub(DOUBTFUL_BYTES_MAX)..good].to_vec();
-    Ok(CaseOnDisk { case, journal, journal_file, tail, good_bytes, end, names })
+    Ok(CaseOnDisk { case, journal, journal_file, tail, good_bytes, end, names: there })
 }
 
 /// Names in a case's folder and the numbers of its journals, at least one.
-pub(super) fn names(world: &World, folder: &Path) -> Result<(Vec<String>, Vec<u32>), OpenError> {
+pub(super) fn journals(world: &World, folder: &Path) -> Result<(Vec<String>, Vec<u32>), OpenError> {
     let no_case = || OpenError::NoCase { folder: folder.to_owned() };
-    let names = world.disk.list(folder).map_err(|source| match source.kind() {
+    let there = world.disk.list(folder).map_err(|source| match source.kind() {
         io::ErrorKind::NotFound => no_case(),
         _ => OpenError::Disk { path: folder.to_owned(), source },
     })?;
-    let numbers = folder::journal_numbers(&names);
-    if numbers.is_empty() { Err(no_case()) } else { Ok((names, numbers)) }
+    let numbers = names::journal_numbers(&there);
+    if numbers.is_empty() { Err(no_case()) } else { Ok((there, numbers)) }
 }
 
 fn unreadable(newest: u32) -> String {
-    format!("nothing of {} can be read; this is the journal before it", folder::journal_name(newest))
+    format!("nothing of {} can be read; this is the journal before it", names::journal(newest))
 }
 
 /// The newest journal with at least one good line; a damaged one must not hide the good one it continues.
 fn newest_readable(world: &World, folder: &Path, numbers: &[u32]) -> Result<(u32, JournalReading, Vec<u8>), OpenError> {
     let mut first_fault = None;
     for number in numbers.iter().rev() {
-        let name = folder::journal_name(*number);
+        let name = names::journal(*number);
         let bytes = read(world, folder, &name, FILE_BYTES_MAX)?;
         match journal::read(&bytes) {
             Ok(reading) => return Ok((*number, reading, bytes)),
@@ -118,6 +119,6 @@ fn end_of_line(bytes: &[u8], lines: u64) -> u64 {
 }
 
 fn read(world: &World, folder: &Path, name: &str, max_bytes: u64) -> Result<Vec<u8>, OpenError> {
-    let path = folder::path(folder, name);
+    let path = folder.join(name);
     world.disk.read(&path, max_bytes).map_err(|source| OpenError::Disk { path, source })
 }

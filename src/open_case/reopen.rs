@@ -1,72 +1,57 @@
-//! Opening a case again.
+//! Opening a case again: the chain verified, a torn tail set aside, damage left untouched.
 
-use super::create::{lock, parts_of};
-use super::saving::Saving;
+use super::create::lock;
+use super::look::{journals, look};
+use super::saving::{Notify, Saving};
 use super::writer::{Repair, Target};
-use super::look::{self, look};
-use super::{CaseOnDisk, DamagedCase, OpenCase, OpenError, World, folder};
+use super::{CaseOnDisk, OpenCase, OpenError, World, names};
 use crate::journal::Tail;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-/// A case opened again, and how its journal was found.
-pub enum Reopened {
-    Intact(OpenCase),
-    /// A last line that was never written to its end is kept in `aside`, a file of the case's folder, and cut off.
-    TornTail { case: OpenCase, aside: String, bytes: usize },
-    /// Damaged: the last good state to read; one touch continues in a new journal.
-    Damaged(DamagedCase),
+/// A case opened again, and what was found at the end of its journal.
+pub struct Reopened {
+    pub case: OpenCase,
+    pub tail: TailFound,
 }
 
-impl Reopened {
-    /// The case, if it can be written to as it is.
-    #[must_use]
-    pub fn writable(self) -> Option<OpenCase> {
-        match self {
-            Self::Intact(case) | Self::TornTail { case, .. } => Some(case),
-            Self::Damaged(_) => None,
-        }
-    }
+/// What stood behind the last good line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum TailFound {
+    Whole,
+    /// A last line that was never written to its end, and so never acknowledged, is kept in this file and cut off.
+    SetAside { file: PathBuf },
+    /// The case is open to read only, as it stood before the damaged line.
+    Damaged { file: PathBuf, line: u64, reason: String },
 }
 
 impl OpenCase {
     /// Opens a case again: verifies its journal, folds its events, takes the lock.
     ///
-    /// What was read counts as saved only after the writer has written its end over and synced it.
+    /// What was read counts as saved only after the writer has written its end over and synced it: an earlier run may
+    /// have been killed before it could.
     ///
     /// # Errors
-    /// [`OpenError`]; nothing has changed then.
-    pub fn reopen(world: &World, folder: &Path) -> Result<Reopened, OpenError> {
+    /// [`OpenError`]; nothing has been written then.
+    pub fn reopen(world: &World, folder: &Path, notify: Notify) -> Result<Reopened, OpenError> {
         // The lock file belongs to a case: a folder that holds none is left as it is.
-        look::names(world, folder)?;
+        journals(world, folder)?;
         let lock = lock(world, folder)?;
-        let found = look(world, folder)?;
-        match found.tail {
-            Tail::Damaged { .. } => Ok(Reopened::Damaged(DamagedCase::new(world, folder, found, lock))),
-            Tail::Whole => Ok(Reopened::Intact(resume(world, folder, found, None, lock)?)),
-            Tail::Torn { ref bytes } => {
-                let bytes = bytes.clone();
-                let aside = folder::torn_name(&found.journal_file, &found.names);
-                let count = bytes.len();
-                let keep = Some((folder::path(folder, &aside), bytes));
-                let case = resume(world, folder, found, keep, lock)?;
-                Ok(Reopened::TornTail { case, aside, bytes: count })
+        let CaseOnDisk { case, journal, journal_file, tail, good_bytes, end, names: there } = look(world, folder)?;
+        let path = folder.join(&journal_file);
+        let saved = Saving::new(0, journal.last().seq, notify);
+        let aside_file = folder.join(names::torn(&journal_file, &there));
+        let mut case = Self::read_only(world, folder, journal_file, (case, journal), lock);
+        let (aside, tail) = match tail {
+            Tail::Damaged { line, fault } => {
+                let tail = TailFound::Damaged { file: path, line, reason: fault.to_string() };
+                return Ok(Reopened { case, tail });
             }
-        }
+            Tail::Whole => (None, TailFound::Whole),
+            Tail::Torn { bytes } => (Some((aside_file.clone(), bytes)), TailFound::SetAside { file: aside_file }),
+        };
+        let vouch = Some((good_bytes - end.len() as u64, end));
+        let target = Target { path, file: None, good_bytes, repair: Repair { aside, vouch } };
+        case.write_to(target, saved)?;
+        Ok(Reopened { case, tail })
     }
-}
-
-fn resume(
-    world: &World,
-    folder: &Path,
-    found: CaseOnDisk,
-    aside: Option<(std::path::PathBuf, Vec<u8>)>,
-    lock: Box<dyn Send>,
-) -> Result<OpenCase, OpenError> {
-    let CaseOnDisk { case, journal, journal_file, good_bytes, end, .. } = found;
-    let offset = good_bytes - end.len() as u64;
-    let repair = Repair { aside, vouch: Some((offset, end)) };
-    let path = folder::path(folder, &journal_file);
-    let target = Target { path, file: None, good_bytes, repair, lock };
-    let saving = Saving::new(0, journal.last().seq);
-    OpenCase::start(world, parts_of(world, folder, journal_file, case, journal), target, saving)
 }

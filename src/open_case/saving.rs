@@ -2,8 +2,15 @@
 
 use chrono::{DateTime, FixedOffset};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
-use std::sync::{Condvar, Mutex, MutexGuard, OnceLock, PoisonError};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
+
+/// Most events held in memory while the disk cannot take them.
+pub const UNSAVED_MAX: u64 = 10_000;
+
+/// Called whenever the save state may have changed, from the writer's thread. It returns quickly, issues no command
+/// and asks nothing of the case: it wakes whoever shows the state.
+pub type Notify = Arc<dyn Fn() + Send + Sync>;
 
 /// Whether everything issued would survive a crash.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -14,6 +21,8 @@ pub enum SaveState {
     Saving,
     /// The disk is full or failing: `pending` events stand in memory alone, and a crash would lose them.
     NotSaved { pending: u64, since: DateTime<FixedOffset>, reason: String },
+    /// Damage was found: nothing is written until the team continues in a new journal.
+    ReadOnly,
 }
 
 /// What the writer tells. The mutex guards a few words and is never held over a disk operation.
@@ -27,8 +36,11 @@ pub(super) struct Saving {
     failing: AtomicBool,
     failure: Mutex<Option<Failure>>,
     progress: Condvar,
-    hook: OnceLock<Box<dyn Fn() + Send + Sync>>,
+    notify: Notify,
 }
+
+/// One wait at most, so that no time overflows; waiting goes on after it.
+const WAIT_MAX: Duration = Duration::from_secs(3_600);
 
 struct Failure {
     since: DateTime<FixedOffset>,
@@ -37,7 +49,7 @@ struct Failure {
 
 impl Saving {
     /// `saved`: events known to be durable; `doubtful`: events behind them that were read and must be vouched for.
-    pub fn new(saved: u64, doubtful: u64) -> Self {
+    pub fn new(saved: u64, doubtful: u64, notify: Notify) -> Self {
         Self {
             held: AtomicU64::new(0),
             doubtful: AtomicU64::new(doubtful),
@@ -45,12 +57,8 @@ impl Saving {
             failing: AtomicBool::new(false),
             failure: Mutex::new(None),
             progress: Condvar::new(),
-            hook: OnceLock::new(),
+            notify,
         }
-    }
-
-    pub fn set_hook(&self, hook: Box<dyn Fn() + Send + Sync>) -> bool {
-        self.hook.set(hook).is_ok()
     }
 
     pub fn hold(&self, events: u64) {
@@ -114,16 +122,15 @@ impl Saving {
         if self.pending() == 0 { SaveState::Saved } else { SaveState::Saving }
     }
 
-    /// Waits until everything is saved or the time is over.
-    pub fn wait(&self, timeout: Duration) -> SaveState {
-        let end = Instant::now().checked_add(timeout);
+    /// Waits until everything is saved, the disk fails, or the time is over.
+    pub fn wait(&self, longest: Duration) -> SaveState {
+        let end = Instant::now().checked_add(longest);
         let mut failure = self.lock();
-        while self.pending() > 0 || failure.is_some() {
-            let left = end.map_or(Duration::MAX, |end| end.saturating_duration_since(Instant::now()));
+        while self.pending() > 0 && failure.is_none() {
+            let left = end.map_or(WAIT_MAX, |end| end.saturating_duration_since(Instant::now()).min(WAIT_MAX));
             if left.is_zero() {
                 break;
             }
-            let left = left.min(Duration::from_secs(3_600));
             failure = self.progress.wait_timeout(failure, left).unwrap_or_else(PoisonError::into_inner).0;
         }
         drop(failure);
@@ -136,9 +143,7 @@ impl Saving {
 
     fn tell(&self) {
         self.progress.notify_all();
-        if let Some(hook) = self.hook.get() {
-            hook();
-        }
+        (self.notify)();
     }
 
     fn lock(&self) -> MutexGuard<'_, Option<Failure>> {

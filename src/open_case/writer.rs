@@ -4,7 +4,7 @@
 //! failed is dropped; before anything is appended again the file is cut to the last acknowledged byte.
 
 use super::saving::Saving;
-use super::{RetryPause, World};
+use super::World;
 use crate::ports::{AppendFile, Clock, Disk};
 use std::collections::VecDeque;
 use std::io;
@@ -16,6 +16,10 @@ use std::time::{Duration, Instant};
 
 /// Whole commands are joined to one append up to this many bytes, so that a full disk takes them bit by bit.
 const APPEND_BYTES_MAX: usize = 64 << 10;
+
+/// Pause after a failed write, doubled with each failure in a row.
+const PAUSE_FIRST: Duration = Duration::from_millis(2);
+const PAUSE_LONGEST: Duration = Duration::from_secs(2);
 
 /// The lines of one command.
 pub(super) struct Lines {
@@ -40,8 +44,6 @@ pub(super) struct Target {
     /// Everything up to here is acknowledged or was read as good, bytes.
     pub good_bytes: u64,
     pub repair: Repair,
-    /// Held for as long as the writer may write.
-    pub lock: Box<dyn Send>,
 }
 
 /// Starts the writer. It ends when the sender is dropped and what can be written is written.
@@ -55,7 +57,6 @@ pub(super) fn start(
     let mut writer = Writer {
         disk: Arc::clone(&world.disk),
         clock: Arc::clone(&world.clock),
-        pause: world.retry,
         target,
         saving,
         queue,
@@ -69,7 +70,6 @@ pub(super) fn start(
 struct Writer {
     disk: Arc<dyn Disk>,
     clock: Arc<dyn Clock>,
-    pause: RetryPause,
     target: Target,
     saving: Arc<Saving>,
     queue: Receiver<Lines>,
@@ -79,7 +79,7 @@ struct Writer {
 
 impl Writer {
     fn run(&mut self) {
-        let mut pause = self.pause.first;
+        let mut pause = PAUSE_FIRST;
         let mut failed = self.target.file.is_none() && self.attempt().is_err();
         loop {
             if failed {
@@ -88,7 +88,7 @@ impl Writer {
                 return;
             }
             failed = self.attempt().is_err();
-            pause = if failed { pause.saturating_mul(2).min(self.pause.most) } else { self.pause.first };
+            pause = if failed { pause.saturating_mul(2).min(PAUSE_LONGEST) } else { PAUSE_FIRST };
             if self.ended && failed {
                 return;
             }
@@ -114,7 +114,7 @@ impl Writer {
             match self.queue.recv_timeout(until.saturating_duration_since(Instant::now())) {
                 Ok(lines) => {
                     self.held.push_back(lines);
-                    until = until.min(begun + self.pause.first);
+                    until = until.min(begun + PAUSE_FIRST);
                 }
                 Err(RecvTimeoutError::Timeout) => return,
                 Err(RecvTimeoutError::Disconnected) => {
