@@ -7,6 +7,7 @@
 
 pub mod carm;
 pub mod case;
+pub mod commands;
 pub mod pathway;
 pub mod people;
 pub mod plan;
