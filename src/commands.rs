@@ -3,6 +3,7 @@
 //! Result on standard output, diagnostics on standard error, `-` for the standard streams. What it does not do: no
 //! window, no rule of the trade; it reads, calls the core, and prints.
 
+pub mod pathway;
 pub mod people;
 pub mod redact;
 pub mod script;
