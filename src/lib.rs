@@ -11,5 +11,6 @@ pub mod pathway;
 pub mod people;
 pub mod plan;
 pub mod ports;
+pub mod settings;
 pub mod strict_json;
 pub mod units;
