@@ -1,5 +1,7 @@
 //! Claims about the program, one module per feature. One binary, because each links the whole program.
 
+#[path = "claims/bad_files.rs"]
+mod bad_files;
 #[path = "claims/bad_input.rs"]
 mod bad_input;
 #[path = "claims/corpus.rs"]

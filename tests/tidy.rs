@@ -14,6 +14,8 @@ mod layers;
 mod length;
 #[path = "tidy/purity.rs"]
 mod purity;
+#[path = "tidy/registered.rs"]
+mod registered;
 #[path = "tidy/screens.rs"]
 mod screens;
 #[path = "tidy/text.rs"]
@@ -66,6 +68,11 @@ fn every_source_file_says_what_it_is_for() {
 }
 
 #[test]
+fn every_source_file_is_built() {
+    must_be_clean(registered::orphans(&under(&["src", "tests"], &["rs"])));
+}
+
+#[test]
 fn nothing_is_left_over() {
     over(&["src", "tests", "ui"], &["rs", "slint"], words::leftovers);
 }
@@ -101,7 +108,9 @@ fn everything_touchable_has_a_role_and_a_label() {
 #[test]
 fn every_requirement_has_a_test_and_every_test_a_requirement() {
     let page = SourceFile::read("DEVELOPERS.md");
-    let tests: Vec<_> =
-        under(&["tests", "src"], &["rs", "py"]).into_iter().filter(|file| !file.path.starts_with("tests/tidy")).collect();
+    let tests: Vec<_> = under(&["tests", "src"], &["rs", "py"])
+        .into_iter()
+        .filter(|file| !file.path.starts_with("tests/tidy"))
+        .collect();
     must_be_clean(anchors::gaps(&page, &tests));
 }

@@ -30,7 +30,7 @@ pub fn from_environment(variables: &BTreeMap<String, String>) -> Result<Layer, S
     layer.entry.late_ms = number("entry.late_ms", text("entry.late_ms"))?;
     layer.window.width = window.map(|size| size.width);
     layer.window.height = window.map(|size| size.height);
-    layer.window.full_screen = switch("window.full_screen", text("window.full_screen"))?;
+    layer.window.full_screen = switch("window.full_screen", text("window.full_screen").as_deref())?;
     layer.judge(variable)?;
     Ok(layer)
 }
@@ -55,8 +55,8 @@ fn number<T: FromStr>(member: &str, text: Option<String>) -> Result<Option<T>, S
     read.transpose()
 }
 
-fn switch(member: &str, text: Option<String>) -> Result<Option<bool>, SettingsError> {
-    match text.as_deref() {
+fn switch(member: &str, text: Option<&str>) -> Result<Option<bool>, SettingsError> {
+    match text {
         None => Ok(None),
         Some("true" | "1") => Ok(Some(true)),
         Some("false" | "0") => Ok(Some(false)),

@@ -1,7 +1,7 @@
 //! One source of settings: every member optional, judged in one place.
 
-use super::member::{self, DecimalSign, PedalKey};
 use super::SettingsError;
+use super::member::{self, DecimalSign, PedalKey};
 use serde::Deserialize;
 use std::path::PathBuf;
 

@@ -39,8 +39,17 @@ fn may_be_used(expression: &str) -> Result<bool, String> {
 
 fn metadata() -> Value {
     let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".to_owned());
-    let arguments = ["metadata", "--format-version", "1", "--locked", "--all-features", "--filter-platform", "x86_64-unknown-linux-gnu"];
-    let output = Command::new(cargo).args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).output().expect("cargo starts");
+    let arguments = [
+        "metadata",
+        "--format-version",
+        "1",
+        "--locked",
+        "--all-features",
+        "--filter-platform",
+        "x86_64-unknown-linux-gnu",
+    ];
+    let output =
+        Command::new(cargo).args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).output().expect("cargo starts");
     assert!(output.status.success(), "cargo metadata: {}", String::from_utf8_lossy(&output.stderr));
     serde_json::from_slice(&output.stdout).expect("cargo metadata prints JSON")
 }
@@ -90,10 +99,24 @@ fn every_dependency_comes_under_an_allowed_licence() {
 
 #[test]
 fn an_expression_is_judged_by_its_parts() {
-    for fine in ["MIT", "MIT OR Apache-2.0", "Unlicense OR MIT", "(MIT OR Apache-2.0) AND Unicode-3.0", "MIT/Apache-2.0", "Apache-2.0 WITH LLVM-exception"] {
+    for fine in [
+        "MIT",
+        "MIT OR Apache-2.0",
+        "Unlicense OR MIT",
+        "(MIT OR Apache-2.0) AND Unicode-3.0",
+        "MIT/Apache-2.0",
+        "Apache-2.0 WITH LLVM-exception",
+    ] {
         assert_eq!(may_be_used(fine), Ok(true), "{fine}");
     }
-    for not in ["AGPL-3.0-only", "MIT AND SSPL-1.0", "GPL-2.0-only", "LicenseRef-Own", "CC-BY-NC-4.0 OR BUSL-1.1", "Apache-2.0 AND GPL-2.0-only WITH Classpath-exception-2.0"] {
+    for not in [
+        "AGPL-3.0-only",
+        "MIT AND SSPL-1.0",
+        "GPL-2.0-only",
+        "LicenseRef-Own",
+        "CC-BY-NC-4.0 OR BUSL-1.1",
+        "Apache-2.0 AND GPL-2.0-only WITH Classpath-exception-2.0",
+    ] {
         assert_eq!(may_be_used(not), Ok(false), "{not}");
     }
     assert!(may_be_used("no such thing").is_err());

@@ -112,8 +112,12 @@ fn every_variable_sets_its_member() {
 #[test]
 fn a_refusal_names_line_and_column() {
     assert_eq!(refused("brimline_settings = 1\nhold_ms = \"long\"\n").find("line 2, column 11: "), Some(0));
-    assert!(refused("brimline_settings = 1\n\n  hold_sm = 600\n").starts_with("line 3, column 3: unknown field `hold_sm`"));
-    assert!(refused("brimline_settings = 1\n[window]\ndepth = 3\n").starts_with("line 3, column 1: unknown field `depth`"));
+    assert!(
+        refused("brimline_settings = 1\n\n  hold_sm = 600\n").starts_with("line 3, column 3: unknown field `hold_sm`")
+    );
+    assert!(
+        refused("brimline_settings = 1\n[window]\ndepth = 3\n").starts_with("line 3, column 1: unknown field `depth`")
+    );
     assert!(refused("brimline_settings = 1\nsite = \"a\"\nsite = \"b\"\n").starts_with("line 3, "), "named twice");
     assert!(refused("brimline_settings = 1\npedal_key = \"Return\"\n").starts_with("line 2, column 13: "));
     assert!(refused("brimline_settings = 1\nsite = \"open\n").starts_with("line 2, "));
@@ -123,7 +127,10 @@ fn a_refusal_names_line_and_column() {
 #[test]
 fn a_value_outside_its_range_names_the_member_of_its_own_source() {
     assert_eq!(refused("brimline_settings = 1\nhold_ms = 299\n"), "hold_ms: 299 is outside 300 to 1500");
-    assert_eq!(refused("brimline_settings = 1\n[entry]\nlate_ms = 9999\n"), "entry.late_ms: 9999 is outside 10000 to 86400000");
+    assert_eq!(
+        refused("brimline_settings = 1\n[entry]\nlate_ms = 9999\n"),
+        "entry.late_ms: 9999 is outside 10000 to 86400000"
+    );
     let variable = environment(&[("BRIMLINE_WINDOW", "100x100")]).expect_err("too small").to_string();
     assert_eq!(variable, "BRIMLINE_WINDOW: 100 is outside 1280 to 7680");
     let mut flags = Layer::default();

@@ -29,7 +29,9 @@ fn a_document_that_fits_is_read() {
 /// [R-INPUT-2]
 #[test]
 fn a_member_named_twice_is_refused_at_any_depth() {
-    for text in [r#"{"sample":1,"sample":1,"items":[]}"#, "{\"sample\":1,\n\"items\":[{\"name\":\"a\",\"name\":\"b\"}]}"] {
+    for text in
+        [r#"{"sample":1,"sample":1,"items":[]}"#, "{\"sample\":1,\n\"items\":[{\"name\":\"a\",\"name\":\"b\"}]}"]
+    {
         let fault = sample(text.as_bytes()).expect_err("twice").to_string();
         assert!(fault.starts_with("line ") && fault.ends_with("stands twice"), "{fault}");
     }
@@ -40,7 +42,8 @@ fn a_member_named_twice_is_refused_at_any_depth() {
 /// [R-INPUT-2]
 #[test]
 fn an_unknown_member_is_refused_with_its_place() {
-    let fault = sample(br#"{"sample":1,"items":[{"name":"a"},{"name":"b","size":3}]}"#).expect_err("unknown").to_string();
+    let fault =
+        sample(br#"{"sample":1,"items":[{"name":"a"},{"name":"b","size":3}]}"#).expect_err("unknown").to_string();
     assert!(fault.starts_with("items[1]") && fault.contains("unknown field `size`"), "{fault}");
 }
 

@@ -29,7 +29,9 @@ pub fn gaps(page: &SourceFile, tests: &[SourceFile]) -> Vec<Fault> {
     let untested = required.iter().filter(|(anchor, _)| !tested.contains_key(**anchor));
     faults.extend(untested.map(|(anchor, line)| Fault::new(&page.path, *line, format!("no test names [{anchor}]"))));
     let unlisted = tested.iter().filter(|(anchor, _)| !required.contains_key(anchor.as_str()));
-    faults.extend(unlisted.map(|(anchor, (file, line))| Fault::new(file, *line, format!("[{anchor}] is not in DEVELOPERS.md"))));
+    faults.extend(
+        unlisted.map(|(anchor, (file, line))| Fault::new(file, *line, format!("[{anchor}] is not in DEVELOPERS.md"))),
+    );
     faults
 }
 
@@ -56,7 +58,10 @@ fn is_anchor(text: &str) -> bool {
     let mut parts = text.split('-');
     let area = |part: &str| !part.is_empty() && part.chars().all(|c| c.is_ascii_uppercase());
     let number = |part: &str| !part.is_empty() && part.chars().all(|c| c.is_ascii_digit());
-    parts.next() == Some("R") && parts.next().is_some_and(area) && parts.next().is_some_and(number) && parts.next().is_none()
+    parts.next() == Some("R")
+        && parts.next().is_some_and(area)
+        && parts.next().is_some_and(number)
+        && parts.next().is_none()
 }
 
 #[cfg(test)]

@@ -129,7 +129,8 @@ mod self_tests {
 
     #[test]
     fn groups_and_paths_in_code_are_seen() {
-        let source = "use crate::{\n    case::{Case, journal},\n    record::Record,\n};\nfn f() { crate::presenter::go() }";
+        let source =
+            "use crate::{\n    case::{Case, journal},\n    record::Record,\n};\nfn f() { crate::presenter::go() }";
         let found = faults("src/journal.rs", source);
         assert_eq!(found.len(), 2, "{found:?}");
         assert!(found[0].contains("record") && found[1].contains("presenter"));

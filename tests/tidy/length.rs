@@ -73,7 +73,10 @@ mod self_tests {
 
     #[test]
     fn a_declaration_or_a_function_type_is_no_body() {
-        let source = format!("trait T {{ fn a(&self); }}\nstruct S {{ f: fn(u8) -> u8 }}\nfn b(f: fn()) {{\n{}}}", "x;\n".repeat(20));
+        let source = format!(
+            "trait T {{ fn a(&self); }}\nstruct S {{ f: fn(u8) -> u8 }}\nfn b(f: fn()) {{\n{}}}",
+            "x;\n".repeat(20)
+        );
         assert_eq!(long_functions(&SourceFile::of("src/a.rs", &source)), []);
     }
 }

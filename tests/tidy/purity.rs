@@ -8,8 +8,27 @@ use crate::tree::SourceFile;
 
 /// Everything before `open_case`, `open_case` itself (the world reaches it through ports), and `rehearse`.
 const CORE: [&str; 21] = [
-    "units", "strict_json", "settings", "people", "carm", "anatomy", "eligibility", "dose", "ports", "pathway", "pin",
-    "plan", "case", "journal", "record", "pelvis", "fluoro", "review", "open_case", "rehearse", "lib",
+    "units",
+    "strict_json",
+    "settings",
+    "people",
+    "carm",
+    "anatomy",
+    "eligibility",
+    "dose",
+    "ports",
+    "pathway",
+    "pin",
+    "plan",
+    "case",
+    "journal",
+    "record",
+    "pelvis",
+    "fluoro",
+    "review",
+    "open_case",
+    "rehearse",
+    "lib",
 ];
 
 /// Modules that may use threads: data parallelism over a scope, or the journal writer.

@@ -29,7 +29,11 @@ pub fn literals_outside_tokens(file: &SourceFile) -> Vec<Fault> {
 fn colour_literals(chars: &[char]) -> Vec<(usize, String)> {
     let digits = |at: usize| chars[at + 1..].iter().take_while(|c| c.is_ascii_hexdigit()).count();
     let hashes = (0..chars.len()).filter(|at| chars[*at] == '#' && matches!(digits(*at), 3 | 4 | 6 | 8));
-    hashes.map(|at| (line_of(chars, at), format!("a colour: `{}`", chars[at..=at + digits(at)].iter().collect::<String>()))).collect()
+    hashes
+        .map(|at| {
+            (line_of(chars, at), format!("a colour: `{}`", chars[at..=at + digits(at)].iter().collect::<String>()))
+        })
+        .collect()
 }
 
 /// Values of the property that hold a number: a digit that is not part of a name.
@@ -54,7 +58,8 @@ fn sizes(code: &str, property: &str) -> Vec<(usize, String)> {
 pub fn popups(file: &SourceFile) -> Vec<Fault> {
     let code = &file.separated.code;
     let at = words_at(code, "PopupWindow").into_iter();
-    at.map(|at| Fault::new(&file.path, line_in(code, at), "an overlay stands in the tree, not in a `PopupWindow`")).collect()
+    at.map(|at| Fault::new(&file.path, line_in(code, at), "an overlay stands in the tree, not in a `PopupWindow`"))
+        .collect()
 }
 
 fn line_in(text: &str, byte: usize) -> usize {
@@ -73,7 +78,8 @@ mod self_tests {
 
     #[test]
     fn a_colour_or_a_size_outside_the_tokens_is_caught() {
-        let source = "// #fff in a comment\nText {\n color: #C3A6FF;\n font-size: 17px;\n background: rgb(1, 2, 3);\n}\n";
+        let source =
+            "// #fff in a comment\nText {\n color: #C3A6FF;\n font-size: 17px;\n background: rgb(1, 2, 3);\n}\n";
         assert_eq!(lines(literals_outside_tokens, "ui/screens/a.slint", source), [3, 4, 5]);
         assert_eq!(lines(literals_outside_tokens, "ui/tokens/colours.slint", source), [0; 0]);
     }

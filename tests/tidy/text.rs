@@ -146,7 +146,9 @@ fn strings_and_comments_leave_the_code() {
     let source = "let a = \"{ // no\"; // yes {\nlet b = r#\"}\"#; /* x /* y */ z */ let c = '\\''; let d = '{';\nlet e: &'static str;";
     let separated = separate(source);
     assert_eq!(separated.code.matches(['{', '}']).count(), 0, "{}", separated.code);
-    assert!(separated.code.contains("let b =") && separated.code.contains("let c =") && separated.code.contains("'static"));
+    assert!(
+        separated.code.contains("let b =") && separated.code.contains("let c =") && separated.code.contains("'static")
+    );
     assert!(separated.comments.contains("// yes {") && separated.comments.contains("/* x /* y */ z */"));
     assert!(!separated.comments.contains("no"));
     assert_eq!(separated.code.lines().count(), source.lines().count());

@@ -30,8 +30,11 @@ fn touch_kinds(files: &[SourceFile]) -> BTreeSet<String> {
     let mut kinds = BTreeSet::from(["TouchArea".to_owned()]);
     let inherits: Vec<(String, String)> = files.iter().flat_map(|file| inheritances(&file.separated.code)).collect();
     loop {
-        let more: Vec<String> =
-            inherits.iter().filter(|(name, base)| kinds.contains(base) && !kinds.contains(name)).map(|(name, _)| name.clone()).collect();
+        let more: Vec<String> = inherits
+            .iter()
+            .filter(|(name, base)| kinds.contains(base) && !kinds.contains(name))
+            .map(|(name, _)| name.clone())
+            .collect();
         if more.is_empty() {
             return kinds;
         }
@@ -93,7 +96,11 @@ fn nearest(code: &[char], blocks: &[Block], index: usize, property: &str) -> Opt
 fn has(code: &[char], blocks: &[Block], index: usize, property: &str) -> bool {
     let block = &blocks[index];
     let wanted: Vec<char> = property.chars().collect();
-    let own = |at: usize| !blocks.iter().any(|inner| inner.open > block.open && inner.close < block.close && inner.open < at && at < inner.close);
+    let own = |at: usize| {
+        !blocks
+            .iter()
+            .any(|inner| inner.open > block.open && inner.close < block.close && inner.open < at && at < inner.close)
+    };
     (block.open..block.close).any(|at| {
         let before = code[at - 1];
         code[at..].starts_with(&wanted) && !is_word(before) && before != '-' && own(at)

@@ -106,7 +106,8 @@ fn walk(folder: &Path, paths: &mut Vec<PathBuf>) {
 
 #[test]
 fn tests_inside_a_module_are_left_out() {
-    let file = SourceFile::of("src/a.rs", "fn f() { g() }\n#[cfg(test)]\nmod tests { fn h() { if x { } } }\nfn k() {}\n");
+    let file =
+        SourceFile::of("src/a.rs", "fn f() { g() }\n#[cfg(test)]\nmod tests { fn h() { if x { } } }\nfn k() {}\n");
     let code = file.code_without_tests();
     assert!(code.contains("fn f") && code.contains("fn k") && !code.contains("fn h"), "{code}");
     assert_eq!(code.lines().count(), 4);

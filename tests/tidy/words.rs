@@ -16,7 +16,11 @@ pub fn missing_module_doc(file: &SourceFile) -> Vec<Fault> {
     let wanted = if file.path.ends_with(".slint") { "//" } else { "//!" };
     let first = file.source.lines().find(|line| !line.trim().is_empty()).unwrap_or("");
     let says = first.strip_prefix(wanted).is_some_and(|words| words.trim().len() > 3);
-    if says { Vec::new() } else { vec![Fault::new(&file.path, 1, format!("opens without a `{wanted}` that says what it is for"))] }
+    if says {
+        Vec::new()
+    } else {
+        vec![Fault::new(&file.path, 1, format!("opens without a `{wanted}` that says what it is for"))]
+    }
 }
 
 /// Unfinished work, in comments or as a macro.
@@ -37,7 +41,9 @@ fn places(file: &SourceFile, text: &str, word: &'static str) -> Vec<(usize, &'st
 pub fn unwraps(file: &SourceFile) -> Vec<Fault> {
     let code = file.code_without_tests();
     let found = code.match_indices(".unwrap()").map(|(at, _)| line_at(&code, at));
-    found.map(|line| Fault::new(&file.path, line, "`unwrap` outside tests: use `?` or `expect` with the invariant")).collect()
+    found
+        .map(|line| Fault::new(&file.path, line, "`unwrap` outside tests: use `?` or `expect` with the invariant"))
+        .collect()
 }
 
 /// Words of a workplace: in the comments of source, anywhere in other files.
