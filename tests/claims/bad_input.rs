@@ -17,6 +17,9 @@ fn plan_document() -> serde_json::Value {
     serde_json::from_slice(include_bytes!("../fuzz/corpus/plan/whole")).expect("the sample plan")
 }
 
+/// Makes a good plan bad.
+type Change = fn(&mut serde_json::Value);
+
 fn plan_with(change: impl FnOnce(&mut serde_json::Value)) -> String {
     let mut document = plan_document();
     change(&mut document);
@@ -88,7 +91,7 @@ fn one_kind_of_document_is_not_taken_for_another() {
 /// [R-INPUT-2]
 #[test]
 fn a_wrong_plan_names_the_member() {
-    let cases: [(&str, fn(&mut serde_json::Value)); 6] = [
+    let cases: [(&str, Change); 6] = [
         ("sides[0].side: ", |plan| plan["sides"][0]["side"] = "front".into()),
         ("sides[0].implants[0].length_mm: ", |plan| plan["sides"][0]["implants"][0]["length_mm"] = 4.into()),
         ("sides: ", |plan| plan["sides"] = serde_json::json!([])),

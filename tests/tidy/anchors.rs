@@ -18,7 +18,7 @@ pub fn gaps(page: &SourceFile, tests: &[SourceFile]) -> Vec<Fault> {
     }
     let mut tested: BTreeMap<String, (String, usize)> = BTreeMap::new();
     for file in tests {
-        let text = if file.path.ends_with(".rs") { &file.separated.comments } else { &file.source };
+        let text = if file.ending() == "rs" { &file.separated.comments } else { &file.source };
         for (line, anchor) in anchors_in(text, false) {
             tested.entry(anchor).or_insert((file.path.clone(), line));
         }

@@ -10,7 +10,7 @@ const FUNCTION_LINES_MAX: usize = 70;
 
 /// A file over its limit.
 pub fn long_file(file: &SourceFile) -> Vec<Fault> {
-    let slint = file.path.ends_with(".slint");
+    let slint = file.ending() == "slint";
     let max = if slint { SLINT_LINES_MAX } else { RUST_LINES_MAX };
     let lines = file.source.lines().count();
     if lines <= max {
@@ -43,9 +43,8 @@ fn body_of(code: &[char], at: usize) -> Option<usize> {
     for (i, c) in code.iter().enumerate().skip(at) {
         match c {
             '(' | '[' => brackets += 1,
-            ')' | ']' if brackets == 0 => return None,
+            ')' | ']' | ';' | '}' if brackets == 0 => return None,
             ')' | ']' => brackets -= 1,
-            ';' | '}' if brackets == 0 => return None,
             '{' if brackets == 0 => return Some(i),
             _ => {}
         }

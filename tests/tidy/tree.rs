@@ -24,6 +24,11 @@ impl SourceFile {
         Self::of(path, &String::from_utf8_lossy(&bytes))
     }
 
+    /// What follows the last point of the path.
+    pub fn ending(&self) -> &str {
+        self.path.rsplit('.').next().unwrap_or("")
+    }
+
     /// The first part of the path below `src`, without ending: the module a file belongs to.
     pub fn module(&self) -> Option<&str> {
         let below = self.path.strip_prefix("src/")?;

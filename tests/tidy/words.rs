@@ -13,7 +13,7 @@ const WORKPLACE: [&str; 6] = ["ticket", "pull request", "/work/", "/tmp/wt", "wo
 
 /// A file that does not open with what it is for: `//!` in Rust, `//` in Slint.
 pub fn missing_module_doc(file: &SourceFile) -> Vec<Fault> {
-    let wanted = if file.path.ends_with(".slint") { "//" } else { "//!" };
+    let wanted = if file.ending() == "slint" { "//" } else { "//!" };
     let first = file.source.lines().find(|line| !line.trim().is_empty()).unwrap_or("");
     let says = first.strip_prefix(wanted).is_some_and(|words| words.trim().len() > 3);
     if says {
@@ -48,7 +48,7 @@ pub fn unwraps(file: &SourceFile) -> Vec<Fault> {
 
 /// Words of a workplace: in the comments of source, anywhere in other files.
 pub fn workplace(file: &SourceFile) -> Vec<Fault> {
-    let source = file.path.ends_with(".rs") || file.path.ends_with(".slint");
+    let source = matches!(file.ending(), "rs" | "slint");
     let text = if source { &file.separated.comments } else { &file.source };
     let small = text.to_ascii_lowercase();
     let words = WORKPLACE.iter().flat_map(|word| {
