@@ -14,3 +14,15 @@ mod pathway_command;
 mod pathway_faults;
 #[path = "claims/pathway_schema.rs"]
 mod pathway_schema;
+#[path = "claims/bad_files.rs"]
+mod bad_files;
+#[path = "claims/bad_input.rs"]
+mod bad_input;
+#[path = "claims/corpus.rs"]
+mod corpus;
+#[path = "claims/licences.rs"]
+mod licences;
+#[path = "claims/settings.rs"]
+mod settings;
+#[path = "claims/strict_json.rs"]
+mod strict_json;
