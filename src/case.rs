@@ -6,8 +6,12 @@
 
 mod answer;
 mod apply;
+mod apply_answers;
+mod ask;
 mod command;
 mod decide;
+mod decide_answers;
+mod decide_ending;
 mod entry;
 mod event;
 mod kernel;

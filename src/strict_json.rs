@@ -28,7 +28,12 @@ pub enum ReadError {
 ///
 /// # Errors
 /// [`ReadError`]; nothing is kept of a document that is refused.
-pub fn read<T: DeserializeOwned>(bytes: &[u8], version: &'static str, newest: u32, max_bytes: u64) -> Result<T, ReadError> {
+pub fn read<T: DeserializeOwned>(
+    bytes: &[u8],
+    version: &'static str,
+    newest: u32,
+    max_bytes: u64,
+) -> Result<T, ReadError> {
     let value = value(bytes, max_bytes)?;
     let found = value.get(version).and_then(Value::as_u64).ok_or(ReadError::NotThisKind { member: version })?;
     if found > u64::from(newest) {

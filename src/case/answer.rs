@@ -10,11 +10,20 @@ use serde::{Deserialize, Serialize};
 pub enum Answer {
     Confirmed,
     /// The id of the option.
-    Chosen { option: String },
+    Chosen {
+        option: String,
+    },
     /// `range` says where the value lies; only what lies within the limits is accepted.
-    Measured { value: f64, unit: Unit, range: RangeVerdict },
+    Measured {
+        value: f64,
+        unit: Unit,
+        range: RangeVerdict,
+    },
     /// One number per item of the check, and the second person who counted.
-    Counted { numbers: Vec<u32>, second: Actor },
+    Counted {
+        numbers: Vec<u32>,
+        second: Actor,
+    },
     /// `scale_deg`: what the machine's own scale shows; `floor_mark`: the mark on the floor.
     ViewAccepted {
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -24,9 +33,15 @@ pub enum Answer {
     },
     PinAccepted,
     /// The timer runs from the event's own time less `ago_min` minutes.
-    TimerStarted { ago_min: u32 },
-    Scanned { text: String },
-    Noted { text: String },
+    TimerStarted {
+        ago_min: u32,
+    },
+    Scanned {
+        text: String,
+    },
+    Noted {
+        text: String,
+    },
 }
 
 /// Where a measured value lies.

@@ -20,37 +20,107 @@ pub struct Issue {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "do", rename_all = "kebab-case", rename_all_fields = "snake_case", deny_unknown_fields)]
 pub enum Command {
-    EnterStep { place: Place },
-    Answer { place: Place, check: CheckId, answer: Answer },
+    EnterStep {
+        place: Place,
+    },
+    Answer {
+        place: Place,
+        check: CheckId,
+        answer: Answer,
+    },
     /// An answer to what was done earlier.
-    AnswerLate { place: Place, check: CheckId, answer: Answer, done_at: DateTime<FixedOffset> },
-    NotDone { place: Place, check: CheckId, reason: String },
-    Reopen { place: Place, check: CheckId, reason: String },
-    RejectView { place: Place, check: CheckId, failed: Vec<u8> },
-    RejectPin { place: Place, check: CheckId, failed: Vec<u8> },
-    ReleaseGate { place: Place, role: Role },
-    OverrideGate { place: Place, reason: String },
+    AnswerLate {
+        place: Place,
+        check: CheckId,
+        answer: Answer,
+        done_at: DateTime<FixedOffset>,
+    },
+    NotDone {
+        place: Place,
+        check: CheckId,
+        reason: String,
+    },
+    Reopen {
+        place: Place,
+        check: CheckId,
+        reason: String,
+    },
+    RejectView {
+        place: Place,
+        check: CheckId,
+        failed: Vec<u8>,
+    },
+    RejectPin {
+        place: Place,
+        check: CheckId,
+        failed: Vec<u8>,
+    },
+    ReleaseGate {
+        place: Place,
+        role: Role,
+    },
+    OverrideGate {
+        place: Place,
+        reason: String,
+    },
     /// Counted where the team is.
-    CountShots { shots: u32 },
-    LogRun { seconds: f64 },
-    CorrectShots { place: Place, to: u32, reason: String },
+    CountShots {
+        shots: u32,
+    },
+    LogRun {
+        seconds: f64,
+    },
+    CorrectShots {
+        place: Place,
+        to: u32,
+        reason: String,
+    },
     /// In the wrong case: hands its shots on. In the right case: takes them over.
-    MoveShots { from_case: String, to_case: String, shots: u32 },
-    WriteNote { text: String },
-    NoteDeviation { text: String },
-    HandOver { role: Role, to: PersonId },
-    SwapCArm { to: String },
-    AddImplant { side: Side },
-    Return { side_confirmed: bool },
-    NoteClockJump { by_ms: i64 },
-    Pause { reason: String },
+    MoveShots {
+        from_case: String,
+        to_case: String,
+        shots: u32,
+    },
+    WriteNote {
+        text: String,
+    },
+    NoteDeviation {
+        text: String,
+    },
+    HandOver {
+        role: Role,
+        to: PersonId,
+    },
+    SwapCArm {
+        to: String,
+    },
+    AddImplant {
+        side: Side,
+    },
+    Return {
+        side_confirmed: bool,
+    },
+    NoteClockJump {
+        by_ms: i64,
+    },
+    Pause {
+        reason: String,
+    },
     Resume,
-    Stop { reason: String },
+    Stop {
+        reason: String,
+    },
     WithdrawStop,
-    ChooseOutcome { outcome: Outcome },
+    ChooseOutcome {
+        outcome: Outcome,
+    },
     /// Ends a stopped case whose short list is answered.
     Close,
     /// Ends a case whose gates are all passed.
     Finish,
-    Sign { role: Role, payload: String, overrides_confirmed: u32 },
+    Sign {
+        role: Role,
+        payload: String,
+        overrides_confirmed: u32,
+    },
 }

@@ -53,6 +53,8 @@ pub struct GateState {
     pub released: Vec<(Role, Actor, Elapsed)>,
     /// Passed by spoken word.
     pub overridden: Option<Override>,
+    /// Overrides from before it was closed again; they stay in the record.
+    pub earlier_overrides: Vec<Override>,
     /// How often it was closed again because a check before it was reopened.
     pub closed_again: u32,
 }

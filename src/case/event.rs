@@ -8,7 +8,7 @@ use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
 
 /// Both clocks at one moment.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stamp {
     /// Wall clock, its offset kept (RFC 3339).
     pub at: DateTime<FixedOffset>,
@@ -18,12 +18,11 @@ pub struct Stamp {
     pub boot_ms: u64,
 }
 
-/// One event of the journal, without its chain.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+/// One event of the journal, without its chain. `journal` gives it its bytes.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Event {
     /// Counted from 1 without a gap.
     pub seq: u64,
-    #[serde(flatten)]
     pub stamp: Stamp,
     /// Who acted.
     pub by: Actor,
@@ -34,11 +33,13 @@ pub struct Event {
 
 /// What happened.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "event", rename_all = "kebab-case", rename_all_fields = "snake_case", deny_unknown_fields)]
+#[serde(rename_all = "kebab-case", rename_all_fields = "snake_case", deny_unknown_fields)]
 pub enum Did {
     CaseOpened(Box<Opening>),
     /// The team turned to this place; shots count here from now on.
-    StepEntered { place: Place },
+    StepEntered {
+        place: Place,
+    },
     CheckAnswered {
         place: Place,
         check: CheckId,
@@ -47,37 +48,140 @@ pub enum Did {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         done_at: Option<DateTime<FixedOffset>>,
     },
-    CheckNotDone { place: Place, check: CheckId, reason: String },
-    CheckReopened { place: Place, check: CheckId, reason: String },
+    CheckNotDone {
+        place: Place,
+        check: CheckId,
+        reason: String,
+    },
+    CheckReopened {
+        place: Place,
+        check: CheckId,
+        reason: String,
+    },
     /// `failed`: positions, from 0, of the criteria that were not met.
-    ViewRejected { place: Place, check: CheckId, failed: Vec<u8> },
-    PinRejected { place: Place, check: CheckId, failed: Vec<u8> },
-    GateReleased { place: Place, role: Role },
+    ViewRejected {
+        place: Place,
+        check: CheckId,
+        failed: Vec<u8>,
+    },
+    PinRejected {
+        place: Place,
+        check: CheckId,
+        failed: Vec<u8>,
+    },
+    GateReleased {
+        place: Place,
+        role: Role,
+    },
     /// Passed by the surgeon's spoken word, entered by whoever holds the tablet.
-    GateOverridden { place: Place, reason: String },
+    GateOverridden {
+        place: Place,
+        reason: String,
+    },
     /// `shots` irradiation events tapped or read out together.
-    ShotsCounted { place: Place, shots: u32 },
+    ShotsCounted {
+        place: Place,
+        shots: u32,
+    },
     /// One irradiation event that lasted: a run.
-    RunLogged { place: Place, seconds: f64 },
-    ShotsCorrected { place: Place, from: u32, to: u32, reason: String },
+    RunLogged {
+        place: Place,
+        seconds: f64,
+    },
+    ShotsCorrected {
+        place: Place,
+        from: u32,
+        to: u32,
+        reason: String,
+    },
     /// Shots taken over from a case that was opened in error, or handed on by it.
-    ShotsMoved { from_case: String, to_case: String, shots: u32 },
-    NoteWritten { place: Place, text: String },
-    DeviationNoted { place: Place, text: String },
-    RoleHandedOver { role: Role, to: PersonId },
-    CArmSwapped { to: String },
-    ImplantAdded { side: Side, implant: ImplantNumber },
+    ShotsMoved {
+        from_case: String,
+        to_case: String,
+        shots: u32,
+    },
+    NoteWritten {
+        place: Place,
+        text: String,
+    },
+    DeviationNoted {
+        place: Place,
+        text: String,
+    },
+    RoleHandedOver {
+        role: Role,
+        to: PersonId,
+    },
+    CArmSwapped {
+        to: String,
+    },
+    ImplantAdded {
+        side: Side,
+        implant: ImplantNumber,
+    },
     /// The program was started again on this case; who holds it and whose it is was asked.
-    CaseReturned { side_confirmed: bool },
+    CaseReturned {
+        side_confirmed: bool,
+    },
     /// The wall clock jumped against the boot clock, milliseconds, positive forward.
-    ClockJumped { by_ms: i64 },
-    Paused { reason: String },
+    ClockJumped {
+        by_ms: i64,
+    },
+    Paused {
+        reason: String,
+    },
     Resumed,
-    Stopped { reason: String },
+    Stopped {
+        reason: String,
+    },
     /// The case goes on after Stop.
     StopWithdrawn,
-    OutcomeChosen { outcome: Outcome },
-    CaseClosed { outcome: Outcome },
+    OutcomeChosen {
+        outcome: Outcome,
+    },
+    CaseClosed {
+        outcome: Outcome,
+    },
     /// `payload`: lower-case hex SHA-256 of the record's payload.
-    RecordSigned { role: Role, payload: String, overrides_confirmed: u32 },
+    RecordSigned {
+        role: Role,
+        payload: String,
+        overrides_confirmed: u32,
+    },
+}
+
+impl Did {
+    /// The place it names, if any.
+    #[must_use]
+    pub fn place(&self) -> Option<&Place> {
+        match self {
+            Self::StepEntered { place }
+            | Self::CheckAnswered { place, .. }
+            | Self::CheckNotDone { place, .. }
+            | Self::CheckReopened { place, .. }
+            | Self::ViewRejected { place, .. }
+            | Self::PinRejected { place, .. }
+            | Self::GateReleased { place, .. }
+            | Self::GateOverridden { place, .. }
+            | Self::ShotsCounted { place, .. }
+            | Self::RunLogged { place, .. }
+            | Self::ShotsCorrected { place, .. }
+            | Self::NoteWritten { place, .. }
+            | Self::DeviationNoted { place, .. } => Some(place),
+            _ => None,
+        }
+    }
+
+    /// The check it names, if any.
+    #[must_use]
+    pub fn check(&self) -> Option<&CheckId> {
+        match self {
+            Self::CheckAnswered { check, .. }
+            | Self::CheckNotDone { check, .. }
+            | Self::CheckReopened { check, .. }
+            | Self::ViewRejected { check, .. }
+            | Self::PinRejected { check, .. } => Some(check),
+            _ => None,
+        }
+    }
 }

@@ -1,8 +1,7 @@
 //! The case as a whole: documents, facts and state.
 
 use super::layout::Layout;
-use super::{Event, Issue, PlaceLayout, Refused, ReplayError, State, StepRef, decide, apply};
-use super::event::Did;
+use super::{Did, Event, Issue, Outcome, PlaceLayout, Refused, ReplayError, State, StepRef, apply, decide};
 use crate::pathway::{Check, Facts, Pathway, Place};
 use crate::plan::Plan;
 use std::sync::Arc;
@@ -98,6 +97,12 @@ impl Case {
     #[must_use]
     pub fn step_at(&self, place: &Place) -> Option<StepRef<'_>> {
         self.layout().step_at(place)
+    }
+
+    /// The short list of an outcome; `None` for a finished case.
+    #[must_use]
+    pub fn list_of(&self, outcome: Outcome) -> Option<PlaceLayout<'_>> {
+        self.layout().list_of(outcome)
     }
 
     /// The checks that apply at a place now, in order.

@@ -55,7 +55,9 @@ impl<'a> Layout<'a> {
         match step.per {
             Scope::Case => vec![Place::of_case(&step.id)],
             Scope::Side => self.facts.sides.iter().map(|side| Place::of_side(&step.id, *side)).collect(),
-            Scope::Implant => self.implants().map(|(side, implant)| Place::of_implant(&step.id, side, implant)).collect(),
+            Scope::Implant => {
+                self.implants().map(|(side, implant)| Place::of_implant(&step.id, side, implant)).collect()
+            }
         }
     }
 
@@ -68,8 +70,7 @@ impl<'a> Layout<'a> {
 
     /// The step at a place that exists in this case, whether or not its condition holds now.
     pub fn step_at(self, place: &Place) -> Option<StepRef<'a>> {
-        if let Some((outcome, list)) = self.outcome_list(&place.step) {
-            let _ = outcome;
+        if let Some(list) = self.outcome_list(&place.step) {
             let of_case = place.side.is_none() && place.implant.is_none();
             return of_case.then(|| list_ref(list, self.pathway));
         }
@@ -78,15 +79,9 @@ impl<'a> Layout<'a> {
         self.spread(step).contains(place).then(|| step_ref(step, phase, order))
     }
 
-    fn outcome_list(self, step: &str) -> Option<(Outcome, &'a OutcomeList)> {
+    fn outcome_list(self, step: &str) -> Option<&'a OutcomeList> {
         let stops = &self.pathway.stops;
-        let lists = [
-            (Outcome::Cancelled, &stops.cancelled),
-            (Outcome::Abandoned, &stops.abandoned),
-            (Outcome::Converted, &stops.converted),
-            (Outcome::Void, &stops.void),
-        ];
-        lists.into_iter().find(|(_, list)| list.step == step)
+        [&stops.cancelled, &stops.abandoned, &stops.converted, &stops.void].into_iter().find(|list| list.step == step)
     }
 
     /// The place of an outcome's short list.
@@ -100,12 +95,6 @@ impl<'a> Layout<'a> {
             Outcome::Void => &stops.void,
         };
         Some(PlaceLayout { place: Place::of_case(&list.step), step: list_ref(list, self.pathway) })
-    }
-
-    /// The checks of a step that apply at the place now.
-    pub fn checks(self, at: &PlaceLayout<'a>) -> impl Iterator<Item = &'a Check> {
-        let place = at.place.clone();
-        at.step.checks.iter().filter(move |check| self.applies(check.when.as_ref(), &place))
     }
 
     /// Whether a condition holds at the place, by the plan and by the answers so far.

@@ -4,6 +4,7 @@ use super::{CheckState, Configured, Elapsed, GateState, Opening, Timeline};
 use crate::pathway::{CheckId, ImplantNumber, Place};
 use crate::people::{Actor, PersonId, Role};
 use crate::units::Side;
+use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -107,6 +108,8 @@ pub struct State {
     pub returns: u32,
     pub clock_jumps_ms: Vec<i64>,
     pub signed: BTreeMap<Role, Actor>,
+    /// Wall clock when the case was opened.
+    pub opened_at: Option<DateTime<FixedOffset>>,
     pub timeline: Timeline,
     /// Sequence numbers and times of the last answers, to see bursts.
     pub(super) recent_answers: Vec<(Place, CheckId, Elapsed)>,

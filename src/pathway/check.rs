@@ -83,6 +83,22 @@ pub enum CheckKind {
 }
 
 impl CheckKind {
+    /// The word for the kind of answer it wants.
+    #[must_use]
+    pub fn word(&self) -> &'static str {
+        match self {
+            Self::Confirm => "a confirmation",
+            Self::Choice { .. } => "one of its options",
+            Self::Measure { .. } => "a number with its unit",
+            Self::Count { .. } => "numbers counted by two people",
+            Self::View { .. } => "a view accepted or rejected",
+            Self::Pin { .. } => "a pin position accepted or rejected",
+            Self::Timer { .. } => "the start of a time",
+            Self::Scan { .. } => "the text of a label",
+            Self::Note => "words",
+        }
+    }
+
     fn is_confirm(&self) -> bool {
         matches!(self, Self::Confirm)
     }

@@ -76,9 +76,6 @@ impl Condition {
             Some(side) => facts.dysmorphic.contains(&side),
             None => !facts.dysmorphic.is_empty(),
         };
-        fn asks<T: PartialEq + Copy>(wanted: Option<T>, is: T) -> bool {
-            wanted.is_none_or(|wanted| wanted == is)
-        }
         asks(self.procedure, facts.procedure)
             && asks(self.dysmorphic, dysmorphic)
             && asks(self.bilateral, facts.sides.len() > 1)
@@ -87,4 +84,9 @@ impl Condition {
             && asks(self.compressing, facts.compressing)
             && asks(self.transitional, facts.transitional)
     }
+}
+
+/// A member left out asks nothing.
+fn asks<T: PartialEq + Copy>(wanted: Option<T>, is: T) -> bool {
+    wanted.is_none_or(|wanted| wanted == is)
 }

@@ -118,7 +118,12 @@ impl Plan {
         Facts {
             procedure: self.procedure,
             sides: self.sides.iter().map(|side| side.side).collect(),
-            dysmorphic: self.sides.iter().filter(|side| side.sacrum != SacrumShape::Normal).map(|side| side.side).collect(),
+            dysmorphic: self
+                .sides
+                .iter()
+                .filter(|side| side.sacrum != SacrumShape::Normal)
+                .map(|side| side.side)
+                .collect(),
             nerves_monitored: self.nerves_monitored,
             antibiotic: self.antibiotic,
             compressing: self.compressing,
