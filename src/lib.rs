@@ -5,12 +5,16 @@
 //! scripted run and the tests. Core modules name no window, file, clock, environment or ambient randomness; what
 //! they need of the world comes through [`ports`].
 
+pub mod adapters;
 pub mod carm;
 pub mod case;
 pub mod commands;
+pub mod journal;
+pub mod open_case;
 pub mod pathway;
 pub mod people;
 pub mod plan;
 pub mod ports;
+pub mod record;
 pub mod strict_json;
 pub mod units;

@@ -1,5 +1,9 @@
-//! What the program promises, one claim a test.
+//! Claims about the core, one module per feature.
 
+#[path = "support/bench_case.rs"]
+mod bench_case;
+#[path = "claims/case.rs"]
+mod case;
 #[path = "claims/demo_cases.rs"]
 mod demo_cases;
 #[path = "claims/pathway_built_in.rs"]

@@ -1,0 +1,6 @@
+//! All input and output: files, clock, randomness, keys. Implements the ports; holds no rule.
+
+pub mod clock;
+pub mod files;
+pub mod people_store;
+pub mod randomness;
