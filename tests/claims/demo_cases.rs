@@ -177,7 +177,8 @@ fn no_entry_of_a_demo_case_is_marked_as_a_burst() {
     for name in FOLDERS {
         let play = played(name);
         let entries = play.case.state().checks.iter();
-        let burst: Vec<_> = entries.filter(|(_, entry)| entry.answer.as_ref().is_some_and(|answer| answer.flags.burst)).collect();
+        let burst: Vec<_> =
+            entries.filter(|(_, entry)| entry.answer.as_ref().is_some_and(|answer| answer.flags.burst)).collect();
         assert!(burst.is_empty(), "{name}: {burst:?}");
     }
 }
@@ -188,7 +189,10 @@ fn the_straightforward_case_answers_every_check_in_59_minutes_skin_to_skin() {
     let state = play.case.state();
     assert_eq!(state.checks.len(), 44);
     assert!(state.checks.values().all(|entry| {
-        entry.answer.as_ref().is_some_and(|answer| matches!(answer.outcome, Closed::Answered { .. }) && !answer.flags.unusual)
+        entry
+            .answer
+            .as_ref()
+            .is_some_and(|answer| matches!(answer.outcome, Closed::Answered { .. }) && !answer.flags.unusual)
     }));
     let minutes = (state.closure.unwrap().ms - state.incision.unwrap().ms) as f64 / 60_000.0;
     // Source: Heiney et al., Int J Spine Surg 2015;9:40, pooled procedure time 59 min (27 to 78).
@@ -212,7 +216,10 @@ fn the_dysmorphic_case_shows_what_does_not_go_to_plan() {
     assert_eq!(state.implants[&Side::Right], 2);
     let entered = |step: &str, implant| {
         let place = Place::of_implant(step, Side::Right, implant);
-        play.events.iter().position(|event| matches!(&event.did, Did::StepEntered { place: to } if *to == place)).unwrap()
+        play.events
+            .iter()
+            .position(|event| matches!(&event.did, Did::StepEntered { place: to } if *to == place))
+            .unwrap()
     };
     assert!(entered("pin-in", 1) < entered("pin-in", 2) && entered("pin-in", 2) < entered("joint", 1));
 }
@@ -222,7 +229,12 @@ fn the_revision_is_cut_off_once_and_goes_on_where_it_stood() {
     let play = played(FOLDERS[2]);
     assert_eq!(play.case.state().returns, 1);
     assert_eq!(play.process, 2);
-    let answered = play.case.state().checks.keys().filter(|(_, check)| check != "allograft-number" && check != "machine-clock-read");
+    let answered = play
+        .case
+        .state()
+        .checks
+        .keys()
+        .filter(|(_, check)| check != "allograft-number" && check != "machine-clock-read");
     assert_eq!(answered.count(), 38);
 }
 
@@ -246,6 +258,8 @@ fn demo_people_and_patients_are_marked_as_demo() {
         assert!(people.about.contains("Invented"));
         assert!(people.people.iter().all(|person| person.name.ends_with("(demo)") && person.passcode.len() >= 6));
         let plan = plan::read(&fs::read(folder.join(&script.plan)).unwrap()).unwrap();
-        assert!(plan.patient.name.ends_with("(demo)") && plan.patient.number.starts_with("DEMO-") && plan.team.is_empty());
+        assert!(
+            plan.patient.name.ends_with("(demo)") && plan.patient.number.starts_with("DEMO-") && plan.team.is_empty()
+        );
     }
 }
