@@ -26,5 +26,5 @@ mod verified;
 pub use error::{JournalError, LineFault};
 pub use line::{LINE_BYTES_MAX, encode};
 pub use read::{FILE_BYTES_MAX, JournalReading, Tail, read};
-pub use sum::{Sum, ChainPoint};
+pub use sum::{ChainPoint, Sum};
 pub use verified::VerifiedJournal;

@@ -12,11 +12,8 @@ use std::sync::Arc;
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
-    let world = World {
-        clock: Arc::new(SystemClock),
-        randomness: Arc::new(SystemRandomness),
-        disk: Arc::new(RealDisk),
-    };
+    let world =
+        World { clock: Arc::new(SystemClock), randomness: Arc::new(SystemRandomness), disk: Arc::new(RealDisk) };
     let environment: BTreeMap<String, String> = std::env::vars_os()
         .filter_map(|(name, value)| Some((name.into_string().ok()?, value.into_string().ok()?)))
         .collect();

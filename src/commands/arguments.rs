@@ -43,9 +43,7 @@ pub enum CommandName {
     /// Keep the people of a store and their keys
     People(PeopleArgs),
     /// Print the completions of a shell
-    Completions {
-        shell: clap_complete::Shell,
-    },
+    Completions { shell: clap_complete::Shell },
     /// Print the manual page
     Man,
 }

@@ -58,8 +58,7 @@ pub fn read(bytes: &[u8]) -> Result<DemoPeople, CastError> {
     let file: DemoPeople = strict_json::read(bytes, "brimline_demo_people", FORMAT, MAX_BYTES)?;
     for (index, person) in file.people.iter().enumerate() {
         let before = &file.people[..index];
-        Passcode::new(&person.passcode)
-            .map_err(|fault| CastError::Passcode { index, reason: fault.to_string() })?;
+        Passcode::new(&person.passcode).map_err(|fault| CastError::Passcode { index, reason: fault.to_string() })?;
         if let Some(role) = person.roles.iter().find(|role| before.iter().any(|other| other.roles.contains(role))) {
             return Err(CastError::RoleTwice { index, role: *role });
         }
@@ -82,21 +81,11 @@ impl DemoPeople {
         }
         let mut cast = Cast { team: BTreeMap::new(), by_name: BTreeMap::new() };
         for person in &self.people {
-            let kid = self.kid_of(person, store, random)?;
+            let kid = person.kid(store, random)?;
             cast.by_name.insert(person.name.clone(), kid.clone());
             cast.team.extend(person.roles.iter().map(|role| (*role, kid.clone())));
         }
         Ok(cast)
-    }
-
-    fn kid_of(&self, person: &DemoPerson, store: &PeopleStore<'_>, random: &dyn Randomness) -> Result<PersonId, PeopleStoreError> {
-        let roster = store.roster()?;
-        let known = roster.people().iter().find(|known| known.name() == person.name && !known.retired());
-        if let Some(known) = known {
-            return Ok(known.kid().clone());
-        }
-        let passcode = Passcode::new(&person.passcode).expect("passcodes are judged when the file is read");
-        store.add(&person.name, &person.roles, &passcode, random)
     }
 
     /// The passcode of the person who holds a role.
@@ -104,5 +93,18 @@ impl DemoPeople {
     pub fn passcode(&self, role: Role) -> Option<Passcode> {
         let person = self.people.iter().find(|person| person.roles.contains(&role))?;
         Passcode::new(&person.passcode).ok()
+    }
+}
+
+impl DemoPerson {
+    /// The person's key in the store, made if it is not there yet.
+    fn kid(&self, store: &PeopleStore<'_>, random: &dyn Randomness) -> Result<PersonId, PeopleStoreError> {
+        let roster = store.roster()?;
+        let known = roster.people().iter().find(|known| known.name() == self.name && !known.retired());
+        if let Some(known) = known {
+            return Ok(known.kid().clone());
+        }
+        let passcode = Passcode::new(&self.passcode).expect("passcodes are judged when the file is read");
+        store.add(&self.name, &self.roles, &passcode, random)
     }
 }

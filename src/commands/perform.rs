@@ -78,7 +78,13 @@ fn perform(args: &PerformArgs, world: &mut World<'_>, ports: &Ports) -> Result<u
 fn report(open: &OpenCase, world: &mut World<'_>) -> Result<u8, u8> {
     let signed = open.record().map_err(|fault| world.fail(COULD_NOT, format_args!("{fault}")))?.is_some();
     let state = open.case().state();
-    world.say(format_args!("{}: {}, {} shots, {} events", open.case().plan().label, state.status.word(), state.shots_total(), state.seq))?;
+    world.say(format_args!(
+        "{}: {}, {} shots, {} events",
+        open.case().plan().label,
+        state.status.word(),
+        state.shots_total(),
+        state.seq
+    ))?;
     let last = if signed { open.record_path() } else { open.folder().join(names::JOURNAL) };
     world.say(format_args!("{}", last.display()))?;
     Ok(YES)
@@ -168,7 +174,7 @@ impl Run<'_> {
         for number in 1.. {
             let name = if number == 1 { self.loaded.tag.clone() } else { format!("{}-{number}", self.loaded.tag) };
             let folder = store.join("cases").join(format!("performed-{name}"));
-            match self.world.disk.read(&folder.join(names::JOURNAL), crate::journal::MAX_BYTES) {
+            match self.world.disk.read(&folder.join(names::JOURNAL), crate::journal::FILE_BYTES_MAX) {
                 Err(_) => return Ok((self.create(&folder)?, 0)),
                 Ok(bytes) => {
                     let open = OpenCase::reopen(self.world, &folder, Arc::new(|| {}))?.case;

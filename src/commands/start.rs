@@ -79,9 +79,10 @@ fn start(
     environment: &BTreeMap<String, String>,
     ports: &open_case::World,
 ) -> Result<Start, (u8, String)> {
-    let settings_path = arguments.settings.clone().unwrap_or_else(|| {
-        platform(environment, "XDG_CONFIG_HOME", ".config").join("settings.toml")
-    });
+    let settings_path = arguments
+        .settings
+        .clone()
+        .unwrap_or_else(|| platform(environment, "XDG_CONFIG_HOME", ".config").join("settings.toml"));
     let file = match ports.disk.read(&settings_path, settings::MAX_BYTES) {
         Ok(bytes) => {
             settings::read(&bytes).map_err(|fault| (BAD_INPUT, format!("{}: {fault}", settings_path.display())))?

@@ -1,6 +1,6 @@
 //! A journal whose chain holds.
 
-use super::{LineFault, Sum, ChainPoint, line};
+use super::{ChainPoint, LineFault, Sum, line};
 use crate::case::{Did, Event, Opening};
 
 /// Events whose chain was verified from line 1. [`super::read`] is the one constructor; it holds at least the

@@ -19,9 +19,15 @@ pub struct Reopened {
 pub enum TailFound {
     Whole,
     /// A last line that was never written to its end, and so never acknowledged, is kept in this file and cut off.
-    SetAside { file: PathBuf },
+    SetAside {
+        file: PathBuf,
+    },
     /// The case is open to read only, as it stood before the damaged line.
-    Damaged { file: PathBuf, line: u64, reason: String },
+    Damaged {
+        file: PathBuf,
+        line: u64,
+        reason: String,
+    },
 }
 
 impl OpenCase {

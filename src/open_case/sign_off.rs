@@ -62,7 +62,8 @@ impl OpenCase {
             None => {
                 let closing = self.closing().ok_or(SignError::NotClosed)?;
                 let closing = record::ChainPoint { seq: closing.seq, sum: closing.sum.to_string() };
-                let unsigned = record::build(self.case(), &closing, names, &*self.world().randomness).map_err(failed)?;
+                let unsigned =
+                    record::build(self.case(), &closing, names, &*self.world().randomness).map_err(failed)?;
                 unsigned.sign(key, role, meaning(role), signed_ms).map_err(failed)?
             }
         };

@@ -3,8 +3,8 @@
 //! Invariants: bytes are acknowledged only after the sync that covers them returned; a descriptor whose write or sync
 //! failed is dropped; before anything is appended again the file is cut to the last acknowledged byte.
 
-use super::saving::Saving;
 use super::World;
+use super::saving::Saving;
 use crate::ports::{AppendFile, Clock, Disk};
 use std::collections::VecDeque;
 use std::io;

@@ -225,7 +225,8 @@ fn measured_values_come_back_to_the_last_bit() {
     let (mut bytes, mut prev) = journal::encode(&bench.events[0], &Sum::NONE).expect("encodes");
     for seq in 2..2_000 {
         let seconds = f64::from_bits(chance.next() >> 2 | 1 << 61).clamp(0.1, 3_600.0);
-        let seconds = if chance.one_in(2) { seconds } else { 0.1 + 3_000.0 * (chance.next() >> 11) as f64 / (1u64 << 53) as f64 };
+        let seconds =
+            if chance.one_in(2) { seconds } else { 0.1 + 3_000.0 * (chance.next() >> 11) as f64 / (1u64 << 53) as f64 };
         bench.says(Role::Surgeon, Command::LogRun { seconds }).expect("a run");
         let event = bench.events.last().expect("just logged");
         assert_eq!(event.seq, seq);

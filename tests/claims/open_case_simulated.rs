@@ -147,7 +147,8 @@ fn ten_thousand_events_are_held_while_the_disk_is_full_and_written_when_space_re
     let mut refused = None;
     for _ in 0..10_002 {
         clock.pass(10);
-        let issued = case.issue(&super::small_world::nurse(), &super::small_world::nurse(), Command::CountShots { shots: 1 });
+        let issued =
+            case.issue(&super::small_world::nurse(), &super::small_world::nurse(), Command::CountShots { shots: 1 });
         if let Err(fault) = issued {
             refused = Some(fault.to_string());
             break;

@@ -16,8 +16,8 @@ pub(super) fn acknowledged(open: &OpenCase, bytes: &[u8], actions: &[Timed], cas
     let journal: VerifiedJournal = reading.journal;
     let Some((first, rest)) = journal.events().split_first() else { return 0 };
     let (pathway, plan) = (open.case().pathway().clone(), open.case().plan().clone());
-    let Ok(case) = Case::open(pathway, plan, first) else { return 0 };
-    let mut walk = Walk { case, rest };
+    let Ok(opened) = Case::open(pathway, plan, first) else { return 0 };
+    let mut walk = Walk { case: opened, rest };
     actions.iter().take_while(|timed| walk.holds(timed, cast)).count()
 }
 
@@ -32,7 +32,8 @@ impl Walk<'_> {
         match &timed.action {
             Action::PowerCut => self.skip_to(|did| matches!(did, Did::CaseReturned { .. })).is_some(),
             Action::Sign(role) => {
-                let signed = self.skip_to(|did| matches!(did, Did::RecordSigned { role: signed, .. } if signed == role));
+                let signed =
+                    self.skip_to(|did| matches!(did, Did::RecordSigned { role: signed, .. } if signed == role));
                 signed.is_some_and(|steps| self.take(steps + 1))
             }
             Action::Case(command) => {
