@@ -16,5 +16,6 @@ pub mod people;
 pub mod plan;
 pub mod ports;
 pub mod record;
+pub mod settings;
 pub mod strict_json;
 pub mod units;

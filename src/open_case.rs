@@ -22,6 +22,7 @@ pub mod names;
 mod new_journal;
 mod reopen;
 mod saving;
+mod sign_off;
 mod writer;
 
 pub use create::CreateCase;
@@ -30,6 +31,7 @@ pub use issue::OpenCase;
 pub use look::{CaseOnDisk, look};
 pub use reopen::{Reopened, TailFound};
 pub use saving::{Notify, SaveState, UNSAVED_MAX};
+pub use sign_off::{SignError, meaning};
 
 use crate::ports::{Clock, Disk, Randomness};
 use std::sync::Arc;

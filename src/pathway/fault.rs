@@ -29,7 +29,7 @@ pub enum Flaw {
     Blank,
     #[error("begins or ends with a space, or holds a control character")]
     Untidy,
-    #[error("is empty; at least {min} needed")]
+    #[error("is too short; at least {min} needed")]
     TooFew { min: usize },
     #[error("{found} entries are more than the {max} allowed")]
     TooMany { found: usize, max: usize },
