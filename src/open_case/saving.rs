@@ -3,7 +3,7 @@
 use chrono::{DateTime, FixedOffset};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// Most events held in memory while the disk cannot take them.
 pub const UNSAVED_MAX: u64 = 10_000;
@@ -39,7 +39,7 @@ pub(super) struct Saving {
     notify: Notify,
 }
 
-/// One wait at most, so that no time overflows; waiting goes on after it.
+/// The longest wait, so that no time overflows.
 const WAIT_MAX: Duration = Duration::from_hours(1);
 
 struct Failure {
@@ -124,16 +124,9 @@ impl Saving {
 
     /// Waits until everything is saved, the disk fails, or the time is over.
     pub fn wait(&self, longest: Duration) -> SaveState {
-        let end = Instant::now().checked_add(longest);
-        let mut failure = self.lock();
-        while self.pending() > 0 && failure.is_none() {
-            let left = end.map_or(WAIT_MAX, |end| end.saturating_duration_since(Instant::now()).min(WAIT_MAX));
-            if left.is_zero() {
-                break;
-            }
-            failure = self.progress.wait_timeout(failure, left).unwrap_or_else(PoisonError::into_inner).0;
-        }
-        drop(failure);
+        let on_the_way = |failure: &mut Option<Failure>| self.pending() > 0 && failure.is_none();
+        let waited = self.progress.wait_timeout_while(self.lock(), longest.min(WAIT_MAX), on_the_way);
+        drop(waited);
         self.state()
     }
 

@@ -12,7 +12,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
 use std::thread::JoinHandle;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// Whole commands are joined to one append up to this many bytes, so that a full disk takes them bit by bit.
 const APPEND_BYTES_MAX: usize = 64 << 10;
@@ -105,23 +105,16 @@ impl Writer {
         true
     }
 
-    /// Waits out the pause, taking in what is issued meanwhile; a new event brings the retry forward to the shortest
-    /// pause.
+    /// Waits out the pause; a new event brings the retry forward to the shortest one.
     fn wait_to_retry(&mut self, pause: Duration) {
-        let begun = Instant::now();
-        let mut until = begun + pause;
-        loop {
-            match self.queue.recv_timeout(until.saturating_duration_since(Instant::now())) {
-                Ok(lines) => {
-                    self.held.push_back(lines);
-                    until = until.min(begun + PAUSE_FIRST);
-                }
-                Err(RecvTimeoutError::Timeout) => return,
-                Err(RecvTimeoutError::Disconnected) => {
-                    self.ended = true;
-                    return;
-                }
+        match self.queue.recv_timeout(pause) {
+            Ok(lines) => {
+                self.held.push_back(lines);
+                std::thread::sleep(PAUSE_FIRST);
+                self.held.extend(self.queue.try_iter());
             }
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => self.ended = true,
         }
     }
 

@@ -4,6 +4,7 @@
 //! second, median of [`ROUNDS`]. An unoptimised build says so and proves nothing.
 
 #[path = "../support/small_world.rs"]
+#[allow(dead_code, reason = "the tests use the rest")]
 mod small_world;
 
 /// The people of the tests.

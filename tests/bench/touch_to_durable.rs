@@ -4,6 +4,7 @@
 //! [`ABOVE_FLOOR_MAX`] above that of the floor. An unoptimised build says so and proves nothing.
 
 #[path = "../support/small_world.rs"]
+#[allow(dead_code, reason = "the tests use the rest")]
 mod small_world;
 
 /// The people of the tests.

@@ -3,6 +3,7 @@
 //! Every changing operation is numbered; at a chosen number the power goes in the middle of it. A failed sync loses
 //! part of what it should have kept and never tries it again. Handles of a process that died do nothing any more.
 
+#[path = "files.rs"]
 mod files;
 
 use crate::small_world::Seeded;
