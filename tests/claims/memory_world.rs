@@ -1,5 +1,7 @@
 //! A disk in memory and a world around it, to run commands without a window or a file.
 
+#![allow(clippy::unwrap_used)] // helpers of tests, where a panic is the answer
+
 use super::record_fixture::Counted;
 use brimline::commands::World;
 use brimline::ports::{AppendFile, Disk};

@@ -1,5 +1,7 @@
 //! `people`: the roster and keys of a store, by command.
 
+#![allow(clippy::unwrap_used)] // helpers of tests, where a panic is the answer
+
 use super::memory_world::{Answer, MemoryDisk, run};
 use super::record_fixture::Counted;
 use brimline::adapters::people_store::PeopleStore;
@@ -71,7 +73,9 @@ fn bad_input_is_one_clear_line_and_nothing_is_written() {
     assert!(none.err.contains("roster.json"), "{}", none.err);
     with_sam(&disk, &random);
     let before = disk.files.lock().unwrap().clone();
-    for (input, named) in [("", "1 lines"), ("1234\n", "line 1"), ("48291a\n", "line 1"), ("482913\n482913\n", "1 lines")] {
+    for (input, named) in
+        [("", "1 lines"), ("1234\n", "line 1"), ("48291a\n", "line 1"), ("482913\n482913\n", "1 lines")]
+    {
         let refused = people(&disk, &random, input, &["add", "--name", "Nora", "--role", "scrub-nurse"]);
         assert_eq!(refused.code, 2);
         assert!(refused.err.contains(named) && refused.err.lines().count() == 1, "{}", refused.err);
@@ -89,5 +93,7 @@ fn a_full_disk_is_exit_three() {
 
 #[test]
 fn no_passcode_is_taken_from_an_argument() {
-    assert!(Cli::try_parse_from(["people", "add", "--name", "N", "--role", "surgeon", "--passcode", "482913"]).is_err());
+    assert!(
+        Cli::try_parse_from(["people", "add", "--name", "N", "--role", "surgeon", "--passcode", "482913"]).is_err()
+    );
 }

@@ -1,5 +1,7 @@
 //! Keys under a passcode, and the roster.
 
+#![allow(clippy::unwrap_used)] // helpers of tests, where a panic is the answer
+
 use super::record_fixture::{Counted, Dry, nurse, roster, surgeon};
 use brimline::people::{DeviceSecret, KeyError, Passcode, PersonKey, Role, Roster, RosterError};
 

@@ -1,5 +1,7 @@
 //! One invented case, closed, and the people who sign it.
 
+#![allow(clippy::unwrap_used)] // helpers of tests, where a panic is the answer
+
 use brimline::case::{Answer, Case, CaseKind, Configured, Did, Event, Opening, Outcome, RangeVerdict, Stamp};
 use brimline::pathway::{Pathway, Place};
 use brimline::people::{Actor, PersonId, PersonKey, Role, Roster};
@@ -82,7 +84,8 @@ pub const SECRETS: [&str; 21] = [
 ];
 
 pub fn pathway() -> Pathway {
-    let list = |step: &str| json!({"step": step, "title": "End", "checks": [{"id": format!("{step}-told"), "text": "Told"}]});
+    let list =
+        |step: &str| json!({"step": step, "title": "End", "checks": [{"id": format!("{step}-told"), "text": "Told"}]});
     serde_json::from_value(json!({
         "brimline_pathway": 1, "id": "short", "version": "1.0", "title": "Short", "procedure": "primary",
         "about": "For tests.", "team": ["surgeon", "circulating-nurse"], "signers": ["surgeon", "circulating-nurse"],
@@ -161,19 +164,36 @@ fn story() -> Vec<(Role, Did)> {
         (n, answered(&start, "name", Answer::Confirmed)),
         (n, Did::CheckNotDone { place: start.clone(), check: text("films"), reason: text("the films did not load") }),
         (n, answered(&start, "lot", Answer::Scanned { text: text("LOT 99-X exp 2033-01") })),
-        (s, answered(&start, "depth", Answer::Measured { value: 47.25, unit: Unit::Millimetre, range: RangeVerdict::Unusual })),
+        (
+            s,
+            answered(
+                &start,
+                "depth",
+                Answer::Measured { value: 47.25, unit: Unit::Millimetre, range: RangeVerdict::Unusual },
+            ),
+        ),
         (n, Did::Paused { reason: text("wait for films") }),
         (n, Did::Resumed),
         (s, Did::GateOverridden { place: start.clone(), reason: text("spoken: go on, bleeding") }),
         (n, Did::StepEntered { place: view.clone() }),
         (n, Did::ShotsCounted { place: view.clone(), shots: 4 }),
         (n, Did::ShotsCorrected { place: view.clone(), from: 4, to: 3, reason: text("pedal stuck") }),
-        (n, Did::ShotsMoved {
-            from_case: text("0c9d3c1a-6a36-4f7e-9a55-0d4f0f3ab002"),
-            to_case: text("7b0e3c1a-6a36-4f7e-9a55-0d4f0f3ab001"),
-            shots: 2,
-        }),
-        (s, answered(&view, "view", Answer::ViewAccepted { scale_deg: Some(-43.5), floor_mark: Some(text("mark at tile seven")) })),
+        (
+            n,
+            Did::ShotsMoved {
+                from_case: text("0c9d3c1a-6a36-4f7e-9a55-0d4f0f3ab002"),
+                to_case: text("7b0e3c1a-6a36-4f7e-9a55-0d4f0f3ab001"),
+                shots: 2,
+            },
+        ),
+        (
+            s,
+            answered(
+                &view,
+                "view",
+                Answer::ViewAccepted { scale_deg: Some(-43.5), floor_mark: Some(text("mark at tile seven")) },
+            ),
+        ),
         (s, Did::NoteWritten { place: view.clone(), text: text("bone soft") }),
         (s, Did::DeviationNoted { place: view, text: text("wrong drape") }),
         (n, Did::CaseClosed { outcome: Outcome::Finished }),

@@ -1,6 +1,10 @@
 //! Signing, verifying, what is asked of the signers.
 
-use super::record_fixture::{Counted, Dry, case, closing, half_signed, name_of, nurse, roster, signed, stranger, surgeon, unsigned};
+#![allow(clippy::unwrap_used)] // helpers of tests, where a panic is the answer
+
+use super::record_fixture::{
+    Counted, Dry, case, closing, half_signed, name_of, nurse, roster, signed, stranger, surgeon, unsigned,
+};
 use brimline::people::{Role, Roster};
 use brimline::record::{
     self, AddendumKind, ChainPoint, Meaning, NerveFinding, NerveRoot, RecordError, Sensation, SignedRecord, Who,
@@ -21,7 +25,9 @@ fn a_record_signed_by_both_is_valid_and_complete() {
 fn the_payload_says_what_happened() {
     let unsigned = unsigned();
     let record = unsigned.document();
-    assert_eq!(record.shots.total, 5, "three counted here and two taken over");
+    assert_eq!(record.shots.total, 3, "the sum over the places, corrected");
+    assert_eq!(record.shots.total, record.places.iter().map(|place| place.shots).sum());
+    assert_eq!(serde_json::to_value(&record.shots.moved[0].shots).unwrap(), 2, "taken over, kept apart");
     assert_eq!((record.shots.corrections[0].from, record.shots.corrections[0].to), (4, 3));
     assert_eq!(record.overrides.len(), 1);
     assert_eq!(record.overrides[0].by.kid, surgeon().person());

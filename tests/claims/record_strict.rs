@@ -1,5 +1,7 @@
 //! The strict profile: one sequence of bytes per record, every flipped bit caught, redaction leaves nothing behind.
 
+#![allow(clippy::unwrap_used)] // helpers of tests, where a panic is the answer
+
 use super::record_fixture::{Counted, SECRETS, holds, readable_parts, roster, signed, surgeon};
 use base64::{Engine, engine::general_purpose::URL_SAFE_NO_PAD};
 use brimline::people::Role;
@@ -22,6 +24,24 @@ fn every_flipped_bit_of_a_small_signed_document_is_caught() {
     for bit in 0..small.len() * 8 {
         assert!(!holds(&flipped(&small, bit)), "bit {} of byte {}", bit % 8, bit / 8);
     }
+}
+
+/// Small: every disclosure is dropped, which leaves payload, headers and signatures.
+#[test]
+fn every_flipped_bit_of_a_small_record_is_caught() {
+    let small = record::redact_all(signed()).unwrap().to_bytes();
+    let roster = roster();
+    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    let uncaught = &|first: usize| {
+        let bits = (first..small.len() * 8).step_by(threads);
+        bits.filter(|bit| record::verify(&flipped(&small, *bit), &roster).is_ok()).collect::<Vec<_>>()
+    };
+    std::thread::scope(|scope| {
+        let parts: Vec<_> = (0..threads).map(|first| scope.spawn(move || uncaught(first))).collect();
+        for part in parts {
+            assert_eq!(part.join().unwrap(), Vec::<usize>::new(), "bits that made no difference");
+        }
+    });
 }
 
 #[test]
@@ -132,7 +152,9 @@ fn white_space_and_another_order_are_not_the_canonical_form() {
 
 #[test]
 fn what_is_no_record_is_told_from_a_record_that_is_wrong() {
-    for bytes in [&b""[..], b"{", b"[]", b"null", b"{\"payload\":\"\"}", b"\xff", b"{\"payload\":\"\",\"payload\":\"\"}"] {
+    for bytes in
+        [&b""[..], b"{", b"[]", b"null", b"{\"payload\":\"\"}", b"\xff", b"{\"payload\":\"\",\"payload\":\"\"}"]
+    {
         let fault = SignedRecord::read(bytes).unwrap_err();
         assert!(fault.is_unreadable(), "{fault}");
     }

@@ -1,5 +1,7 @@
 //! Published vectors that the record's parts must agree with.
 
+#![allow(clippy::unwrap_used)] // helpers of tests, where a panic is the answer
+
 use base64::{Engine, engine::general_purpose::URL_SAFE_NO_PAD};
 use brimline::people::PersonKey;
 use brimline::record::{RecordError, SignedRecord};
