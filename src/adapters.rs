@@ -1,3 +1,6 @@
-//! Adapters: all input and output, each behind a port or through one.
+//! All input and output: files, clock, randomness, keys. Implements the ports; holds no rule.
 
+pub mod clock;
+pub mod files;
 pub mod people_store;
+pub mod randomness;

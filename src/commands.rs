@@ -1,12 +1,19 @@
-//! One file per command of the program: arguments in, text and an exit code out.
+//! One file per command of the program. Each takes what it needs of the world as ports and returns an exit code.
 //!
-//! Results go to standard output, diagnostics to standard error. Exit: 0 done or yes; 1 no; 2 usage or bad input;
-//! 3 could not.
+//! Result on standard output, diagnostics on standard error, `-` for the standard streams. What it does not do: no
+//! window, no rule of the trade; it reads, calls the core, and prints.
 
+pub mod arguments;
+pub mod cast;
+pub mod pathway;
 pub mod people;
+pub mod perform;
 pub mod redact;
+pub mod script;
 pub mod show;
+mod start;
 pub mod verify;
 mod world;
 
+pub use start::{Start, run};
 pub use world::{BAD_INPUT, COULD_NOT, NO, World, YES};

@@ -10,6 +10,7 @@ mod condition;
 mod document;
 mod fault;
 mod read;
+mod schema;
 mod scope;
 mod validate;
 
@@ -17,10 +18,11 @@ pub use built_in::{built_in, built_in_ids};
 pub use check::{Caution, Check, CheckKind, ChoiceOption, Interval, Mark, TimerBound};
 pub use condition::{AntibioticCover, Condition, Facts, Procedure};
 pub use document::{FORMAT, Gate, OutcomeList, Pathway, Phase, Step, StopLists};
-pub use fault::{Fault, PathwayError};
+pub use fault::{Fault, Flaw, PathwayError};
 pub use read::{MAX_BYTES, read};
+pub use schema::{SCHEMA, generated_schema};
 pub use scope::{ImplantNumber, Place, Scope};
-pub use validate::faults;
+pub use validate::{PAUSE_MAX, faults};
 
 /// Identifiers are short kebab-case words, unique within their document: `start-point-lateral`.
 pub type PhaseId = String;

@@ -96,8 +96,9 @@ pub(super) fn apply(case: &mut Case, event: &Event) -> Result<(), ReplayError> {
 /// Refuses an event that names what this case does not have.
 fn check_names(case: &Case, event: &Event) -> Result<(), ReplayError> {
     let seq = event.seq;
-    if matches!(event.did, Did::CaseOpened(_)) {
-        return Err(ReplayError::OpenedTwice { seq });
+    if let Did::CaseOpened(opening) = &event.did {
+        let continues = opening.continues.as_ref().is_some_and(|continues| continues.seq + 1 == seq);
+        return if continues { Ok(()) } else { Err(ReplayError::OpenedTwice { seq }) };
     }
     let Some(place) = event.did.place() else { return Ok(()) };
     let step = case.step_at(place).ok_or_else(|| ReplayError::UnknownStep { seq, step: place.step.clone() })?;

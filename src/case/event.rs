@@ -8,7 +8,7 @@ use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
 
 /// Both clocks at one moment.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stamp {
     /// Wall clock, its offset kept (RFC 3339).
     pub at: DateTime<FixedOffset>,
@@ -18,12 +18,11 @@ pub struct Stamp {
     pub boot_ms: u64,
 }
 
-/// One event of the journal, without its chain.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+/// One event of the journal, without its chain. `journal` gives it its bytes.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Event {
     /// Counted from 1 without a gap.
     pub seq: u64,
-    #[serde(flatten)]
     pub stamp: Stamp,
     /// Who acted.
     pub by: Actor,
@@ -34,7 +33,7 @@ pub struct Event {
 
 /// What happened.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "event", rename_all = "kebab-case", rename_all_fields = "snake_case", deny_unknown_fields)]
+#[serde(rename_all = "kebab-case", rename_all_fields = "snake_case", deny_unknown_fields)]
 pub enum Did {
     CaseOpened(Box<Opening>),
     /// The team turned to this place; shots count here from now on.

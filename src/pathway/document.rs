@@ -89,6 +89,19 @@ pub struct OutcomeList {
     pub checks: Vec<Check>,
 }
 
+impl StopLists {
+    /// The four lists with the names of their members, in document order.
+    #[must_use]
+    pub fn named(&self) -> [(&'static str, &OutcomeList); 4] {
+        [
+            ("cancelled", &self.cancelled),
+            ("abandoned", &self.abandoned),
+            ("converted", &self.converted),
+            ("void", &self.void),
+        ]
+    }
+}
+
 impl Pathway {
     /// Steps of all phases in order, each with its phase.
     pub fn steps(&self) -> impl Iterator<Item = (&Phase, &Step)> {

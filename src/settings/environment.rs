@@ -1,0 +1,69 @@
+//! Settings from `BRIMLINE_*` variables, handed in as a map.
+//!
+//! Variables with another name are not looked at: some belong to tests and to packaging.
+
+use super::member::WindowSize;
+use super::{Layer, SettingsError};
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::str::FromStr;
+
+/// Reads the variables that set a member; an empty one counts as not set.
+///
+/// # Errors
+/// [`SettingsError`] naming the variable.
+pub fn from_environment(variables: &BTreeMap<String, String>) -> Result<Layer, SettingsError> {
+    let text = |member: &str| variables.get(&variable(member)).filter(|value| !value.is_empty()).cloned();
+    let window: Option<WindowSize> = parsed("window", text("window"))?;
+    let mut layer = Layer {
+        site: text("site"),
+        language: text("language"),
+        decimal_sign: parsed("decimal_sign", text("decimal_sign"))?,
+        pedal_key: parsed("pedal_key", text("pedal_key"))?,
+        hold_ms: number("hold_ms", text("hold_ms"))?,
+        store: text("store").map(PathBuf::from),
+        signers: text("signers").map(|list| list.split(',').map(|code| code.trim().to_owned()).collect()),
+        ..Layer::default()
+    };
+    layer.entry.burst_ms = number("entry.burst_ms", text("entry.burst_ms"))?;
+    layer.entry.burst_answers = number("entry.burst_answers", text("entry.burst_answers"))?;
+    layer.entry.late_ms = number("entry.late_ms", text("entry.late_ms"))?;
+    layer.window.width = window.map(|size| size.width);
+    layer.window.height = window.map(|size| size.height);
+    layer.window.full_screen = switch("window.full_screen", text("window.full_screen").as_deref())?;
+    layer.judge(variable)?;
+    Ok(layer)
+}
+
+/// `hold_ms` is set by `BRIMLINE_HOLD_MS`, `entry.late_ms` by `BRIMLINE_ENTRY_LATE_MS`, both numbers of the window
+/// by `BRIMLINE_WINDOW`.
+fn variable(member: &str) -> String {
+    let member = match member {
+        "window.width" | "window.height" => "window",
+        other => other,
+    };
+    format!("BRIMLINE_{}", member.replace('.', "_").to_ascii_uppercase())
+}
+
+fn parsed<T: FromStr<Err = String>>(member: &str, text: Option<String>) -> Result<Option<T>, SettingsError> {
+    let read = text.map(|text| text.parse().map_err(|reason| wrong(member, reason)));
+    read.transpose()
+}
+
+fn number<T: FromStr>(member: &str, text: Option<String>) -> Result<Option<T>, SettingsError> {
+    let read = text.map(|text| text.parse().map_err(|_| wrong(member, format!("\"{text}\" is not a whole number"))));
+    read.transpose()
+}
+
+fn switch(member: &str, text: Option<&str>) -> Result<Option<bool>, SettingsError> {
+    match text {
+        None => Ok(None),
+        Some("true" | "1") => Ok(Some(true)),
+        Some("false" | "0") => Ok(Some(false)),
+        Some(other) => Err(wrong(member, format!("\"{other}\" is neither \"true\" nor \"false\""))),
+    }
+}
+
+fn wrong(member: &str, reason: String) -> SettingsError {
+    SettingsError::Member { member: variable(member), reason }
+}

@@ -1,0 +1,40 @@
+//! Every file of every fuzz corpus goes through its parser: none panics, and every refusal is one line.
+
+#[path = "../fuzz/parsers.rs"]
+mod parsers;
+
+use std::fs;
+use std::path::Path;
+
+/// Hands every file of the corpus to every parser given: what is meant for one must not upset another.
+fn replay(corpus: &str, parse: fn(&[u8])) {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz/corpus");
+    let own = fs::read_dir(root.join(corpus)).expect("a corpus").count();
+    assert!(own >= 8, "the corpus {corpus} holds {own} files");
+    for folder in fs::read_dir(&root).expect("the corpora").flatten() {
+        for file in fs::read_dir(folder.path()).expect("a corpus").flatten() {
+            parse(&fs::read(file.path()).expect("a file"));
+        }
+    }
+}
+
+/// [R-INPUT-4]
+#[test]
+fn pathway_corpus_replays() {
+    replay("pathway", parsers::pathway);
+}
+
+#[test]
+fn plan_corpus_replays() {
+    replay("plan", parsers::plan);
+}
+
+#[test]
+fn settings_corpus_replays() {
+    replay("settings", parsers::settings);
+}
+
+#[test]
+fn strict_json_corpus_replays() {
+    replay("strict_json", parsers::strict_json);
+}

@@ -1,0 +1,35 @@
+//! One function per parser, shared by the fuzz targets and by the replay of their corpora in the ordinary tests.
+//!
+//! Each hands arbitrary bytes to a parser and asks only that it comes back, and that what it refuses is said in one
+//! line. Whatever else a parser promises is claimed in `tests/claims`.
+#![allow(dead_code, reason = "each target uses one of them")]
+
+use std::fmt::Display;
+
+/// A pathway document, and the judgement of what it says.
+pub fn pathway(bytes: &[u8]) {
+    one_line(brimline::pathway::read(bytes));
+}
+
+/// A plan.
+pub fn plan(bytes: &[u8]) {
+    one_line(brimline::plan::read(bytes));
+}
+
+/// Site settings.
+pub fn settings(bytes: &[u8]) {
+    one_line(brimline::settings::read(bytes));
+}
+
+/// Any JSON document.
+pub fn strict_json(bytes: &[u8]) {
+    one_line(brimline::strict_json::value(bytes, 1 << 20));
+}
+
+/// Asks that a refusal is one line.
+pub fn one_line<T, E: Display>(read: Result<T, E>) {
+    if let Err(fault) = read {
+        let words = fault.to_string();
+        assert!(!words.is_empty() && !words.contains('\n'), "one line wanted: {words:?}");
+    }
+}
