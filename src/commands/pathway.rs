@@ -81,7 +81,7 @@ fn list(json: bool, out: &mut dyn Write) -> io::Result<u8> {
                 "procedure": pathway.procedure,
             })
         });
-        print(&Value::from_iter(rows), out)?;
+        print(&rows.collect(), out)?;
         return Ok(YES);
     }
     let widest = all.iter().map(|pathway| pathway.id.len()).max().unwrap_or(0);
@@ -177,7 +177,7 @@ fn row(file: &str, judged: &Judged) -> Value {
         Judged::Unreadable(why) => Some(why),
         _ => None,
     };
-    json!({ "file": file, "faults": Value::from_iter(faults), "unreadable": unreadable })
+    json!({ "file": file, "faults": faults.collect::<Value>(), "unreadable": unreadable })
 }
 
 fn print(value: &Value, out: &mut dyn Write) -> io::Result<()> {
