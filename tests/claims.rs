@@ -12,8 +12,16 @@ mod case;
 mod corpus;
 #[path = "claims/demo_cases.rs"]
 mod demo_cases;
+#[path = "claims/journal_bytes.rs"]
+mod journal_bytes;
+#[path = "crash/killed_process.rs"]
+mod killed_process;
 #[path = "claims/licences.rs"]
 mod licences;
+#[path = "claims/open_case_disk.rs"]
+mod open_case_disk;
+#[path = "claims/open_case_simulated.rs"]
+mod open_case_simulated;
 #[path = "claims/pathway_built_in.rs"]
 mod pathway_built_in;
 #[path = "claims/pathway_command.rs"]
@@ -24,5 +32,9 @@ mod pathway_faults;
 mod pathway_schema;
 #[path = "claims/settings.rs"]
 mod settings;
+#[path = "simulated_disk/disk.rs"]
+mod simulated_disk;
+#[path = "support/small_world.rs"]
+mod small_world;
 #[path = "claims/strict_json.rs"]
 mod strict_json;

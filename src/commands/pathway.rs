@@ -81,7 +81,7 @@ fn list(json: bool, out: &mut dyn Write) -> io::Result<u8> {
                 "procedure": pathway.procedure,
             })
         });
-        print(&rows.collect(), out)?;
+        print(&rows.collect::<Value>(), out)?;
         return Ok(YES);
     }
     let widest = all.iter().map(|pathway| pathway.id.len()).max().unwrap_or(0);
