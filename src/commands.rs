@@ -3,12 +3,17 @@
 //! Result on standard output, diagnostics on standard error, `-` for the standard streams. What it does not do: no
 //! window, no rule of the trade; it reads, calls the core, and prints.
 
+pub mod arguments;
+pub mod cast;
 pub mod pathway;
 pub mod people;
+pub mod perform;
 pub mod redact;
 pub mod script;
 pub mod show;
+mod start;
 pub mod verify;
 mod world;
 
+pub use start::{Start, run};
 pub use world::{BAD_INPUT, COULD_NOT, NO, World, YES};

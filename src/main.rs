@@ -1,1 +1,35 @@
-fn main() {}
+//! Arguments become commands or the tablet. Builds the adapters and hands them in.
+
+use brimline::adapters::clock::SystemClock;
+use brimline::adapters::files::RealDisk;
+use brimline::adapters::randomness::SystemRandomness;
+use brimline::commands::{self, arguments::Arguments};
+use brimline::open_case::World;
+use clap::Parser;
+use std::collections::BTreeMap;
+use std::process::ExitCode;
+use std::sync::Arc;
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let world =
+        World { clock: Arc::new(SystemClock), randomness: Arc::new(SystemRandomness), disk: Arc::new(RealDisk) };
+    let environment: BTreeMap<String, String> = std::env::vars_os()
+        .filter_map(|(name, value)| Some((name.into_string().ok()?, value.into_string().ok()?)))
+        .collect();
+    let code = commands::run(&arguments, &environment, &world, tablet);
+    ExitCode::from(code)
+}
+
+/// Opens the tablet.
+#[cfg(feature = "tablet")]
+fn tablet(start: commands::Start) -> u8 {
+    brimline::presenter::run(start)
+}
+
+/// A build without the window says so.
+#[cfg(not(feature = "tablet"))]
+fn tablet(_: commands::Start) -> u8 {
+    eprintln!("brimline: this build has no window; name a command, or see `brimline --help`");
+    commands::COULD_NOT
+}

@@ -1,45 +1,45 @@
-//! One open case: core, journal and ports, used by tablet, commands, rehearsal and tests alike.
+//! One open case: the case, its journal on a disk, and the clock, used by tablet, commands, rehearsal and tests alike.
 //!
-//! Invariants: a touch never waits for the disk; nothing is shown as saved before it is durable; one process at a
-//! time holds a case. What it deliberately does not do: it draws nothing and decides nothing.
+//! A command is stamped, decided and applied to the state at once; its lines go to one writer thread, which owns the
+//! file: an append is one write and one sync. Nothing here waits for the disk while a case runs, and nothing is called
+//! saved before its sync returned. A failed sync is never tried again on the same descriptor: the writer opens the file
+//! anew, cuts it to the last acknowledged byte and appends again. While the disk is full or failing, up to
+//! [`UNSAVED_MAX`] events are held in memory and [`SaveState::NotSaved`] says so; a crash would lose those.
+//!
+//! A case is a folder: `pathway.json`, `plan.json`, `journal.jsonl` (`journal-2.jsonl` and on, where an earlier one
+//! was damaged), `record.json`, `images/`, `reports/`, `in-use.lock`, and torn tails set aside
+//! (`journal.jsonl.torn-1`). A journal that continues a damaged one stands alone: it repeats the good events with
+//! their times, and its first line names the damaged journal's last good `{seq, sum}`.
+//!
+//! What it does not do: no decision about the operation (that is `case`), no bytes (that is `journal`), no key or
+//! signature. What may never change: the names in the folder, and that a line is never edited.
 
 mod create;
 mod error;
-mod held;
+mod issue;
+mod look;
+pub mod names;
+mod new_journal;
 mod reopen;
 mod saving;
+mod sign_off;
 mod writer;
 
 pub use create::CreateCase;
 pub use error::{IssueError, OpenError};
-pub use held::OpenCase;
+pub use issue::OpenCase;
+pub use look::{CaseOnDisk, look};
 pub use reopen::{Reopened, TailFound};
 pub use saving::{Notify, SaveState, UNSAVED_MAX};
+pub use sign_off::{SignError, meaning};
 
 use crate::ports::{Clock, Disk, Randomness};
 use std::sync::Arc;
 
-/// What the program needs of the world.
+/// What the program needs of the world, shared by all cases that are open.
 #[derive(Clone)]
 pub struct World {
     pub clock: Arc<dyn Clock>,
     pub randomness: Arc<dyn Randomness>,
     pub disk: Arc<dyn Disk>,
-}
-
-/// File names inside a case's folder.
-pub mod names {
-    pub const PATHWAY: &str = "pathway.json";
-    pub const PLAN: &str = "plan.json";
-    pub const JOURNAL: &str = "journal.jsonl";
-    pub const RECORD: &str = "record.json";
-    pub const LOCK: &str = "in-use.lock";
-    pub const IMAGES: &str = "images";
-    pub const REPORTS: &str = "reports";
-
-    /// Name of the n-th journal of a case: further ones continue a damaged one.
-    #[must_use]
-    pub fn journal(number: u32) -> String {
-        if number == 1 { JOURNAL.to_owned() } else { format!("journal-{number}.jsonl") }
-    }
 }

@@ -57,6 +57,22 @@ pub trait Disk: Send + Sync {
     /// What the system says.
     fn open_append(&self, path: &Path, new: bool) -> io::Result<Box<dyn AppendFile>>;
 
+    /// Writes, in place, bytes that the file seems to hold already, and makes them durable.
+    ///
+    /// What a reader sees may stand in memory alone if the process before failed to sync it, and no later sync
+    /// vouches for it; writing the same bytes again does, and a crash meanwhile changes nothing. A disk that
+    /// cannot write in place replaces the file by itself.
+    ///
+    /// # Errors
+    /// `InvalidInput` if the file is shorter than what is written over; what the system says otherwise.
+    fn write_over(&self, path: &Path, offset: u64, bytes: &[u8]) -> io::Result<()> {
+        let mut whole = self.read(path, u64::MAX)?;
+        let from = usize::try_from(offset).unwrap_or(usize::MAX);
+        let there = whole.get_mut(from..).and_then(|rest| rest.get_mut(..bytes.len()));
+        there.ok_or(io::ErrorKind::InvalidInput)?.copy_from_slice(bytes);
+        self.replace(path, &whole)
+    }
+
     /// Holds a lock file until the value is dropped.
     ///
     /// # Errors

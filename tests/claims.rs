@@ -1,11 +1,27 @@
 //! Claims about the core, one module per feature.
 
+#[path = "claims/bad_files.rs"]
+mod bad_files;
+#[path = "claims/bad_input.rs"]
+mod bad_input;
 #[path = "support/bench_case.rs"]
 mod bench_case;
 #[path = "claims/case.rs"]
 mod case;
+#[path = "claims/corpus.rs"]
+mod corpus;
 #[path = "claims/demo_cases.rs"]
 mod demo_cases;
+#[path = "claims/journal_bytes.rs"]
+mod journal_bytes;
+#[path = "crash/killed_process.rs"]
+mod killed_process;
+#[path = "claims/licences.rs"]
+mod licences;
+#[path = "claims/open_case_disk.rs"]
+mod open_case_disk;
+#[path = "claims/open_case_simulated.rs"]
+mod open_case_simulated;
 #[path = "claims/pathway_built_in.rs"]
 mod pathway_built_in;
 #[path = "claims/pathway_command.rs"]
@@ -14,15 +30,11 @@ mod pathway_command;
 mod pathway_faults;
 #[path = "claims/pathway_schema.rs"]
 mod pathway_schema;
-#[path = "claims/bad_files.rs"]
-mod bad_files;
-#[path = "claims/bad_input.rs"]
-mod bad_input;
-#[path = "claims/corpus.rs"]
-mod corpus;
-#[path = "claims/licences.rs"]
-mod licences;
 #[path = "claims/settings.rs"]
 mod settings;
+#[path = "simulated_disk/disk.rs"]
+mod simulated_disk;
+#[path = "support/small_world.rs"]
+mod small_world;
 #[path = "claims/strict_json.rs"]
 mod strict_json;

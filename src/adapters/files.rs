@@ -1,120 +1,154 @@
-//! Files and folders on a real disk. Folders 0700, files 0600; what is new is synced into its folder.
+//! The real disk.
+//!
+//! Invariants: folders are created 0700 and files 0600, whatever the process's mask allows; a new name is durable
+//! because its folder is synced; a replaced file is either the old or the new one, whole.
 
 use crate::ports::{AppendFile, Disk};
-use rustix::fs::{FlockOperation, flock};
+use rustix::fs::{FlockOperation, OFlags, flock};
+use rustix::io::Errno;
 use std::fs::{DirBuilder, File, OpenOptions};
-use std::io::{self, Read, Write};
-use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
-use std::path::Path;
-
-/// The disk of this machine.
-#[derive(Debug, Default, Clone, Copy)]
-pub struct RealDisk;
+use std::io::{self, ErrorKind, Read, Write};
+use std::os::unix::fs::{DirBuilderExt, FileExt, OpenOptionsExt};
+use std::path::{Path, PathBuf};
 
 const FOLDER_MODE: u32 = 0o700;
 const FILE_MODE: u32 = 0o600;
+
+/// Files and folders of the system.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct RealDisk;
 
 impl Disk for RealDisk {
     fn read(&self, path: &Path, max_bytes: u64) -> io::Result<Vec<u8>> {
         let file = File::open(path)?;
         let mut bytes = Vec::new();
+        let expected = file.metadata()?.len().min(max_bytes);
+        bytes.try_reserve(usize::try_from(expected).unwrap_or(0))?;
         file.take(max_bytes.saturating_add(1)).read_to_end(&mut bytes)?;
         if bytes.len() as u64 > max_bytes {
-            return Err(io::Error::new(io::ErrorKind::InvalidData, format!("more than {max_bytes} bytes")));
+            return Err(io::Error::new(ErrorKind::InvalidData, format!("more than {max_bytes} bytes")));
         }
         Ok(bytes)
     }
 
     fn replace(&self, path: &Path, bytes: &[u8]) -> io::Result<()> {
-        let name = path.file_name().ok_or(io::ErrorKind::InvalidInput)?;
+        let name = path.file_name().ok_or(ErrorKind::InvalidInput)?;
         let mut beside = name.to_owned();
         beside.push(".new");
         let beside = path.with_file_name(beside);
-        let written = write_new(&beside, bytes).and_then(|()| std::fs::rename(&beside, path));
-        if written.is_err() {
+        let written = write_whole(&beside, bytes).and_then(|()| std::fs::rename(&beside, path));
+        if let Err(fault) = written {
+            // What was begun beside the file is of no use; the fault that matters is the first.
             let _ = std::fs::remove_file(&beside);
+            return Err(fault);
         }
-        written?;
-        sync_folder(folder_of(path))
+        sync_folder_of(path)
     }
 
     fn create_folder(&self, path: &Path) -> io::Result<()> {
-        if path.as_os_str().is_empty() || path.is_dir() {
+        if path.is_dir() {
             return Ok(());
         }
-        let above = folder_of(path);
-        self.create_folder(above)?;
-        match DirBuilder::new().mode(FOLDER_MODE).create(path) {
-            Err(fault) if fault.kind() != io::ErrorKind::AlreadyExists || !path.is_dir() => return Err(fault),
-            _ => {}
+        if let Some(above) = above(path) {
+            self.create_folder(above)?;
         }
-        sync_folder(above)
+        match DirBuilder::new().mode(FOLDER_MODE).create(path) {
+            Err(fault) if fault.kind() == ErrorKind::AlreadyExists && path.is_dir() => Ok(()),
+            Err(fault) => Err(fault),
+            Ok(()) => sync_folder_of(path),
+        }
     }
 
     fn list(&self, path: &Path) -> io::Result<Vec<String>> {
         let mut names = Vec::new();
         for entry in std::fs::read_dir(path)? {
-            if let Ok(name) = entry?.file_name().into_string() {
-                names.push(name);
-            }
+            names.push(entry?.file_name().to_string_lossy().into_owned());
         }
-        names.sort();
+        names.sort_unstable();
         Ok(names)
     }
 
     fn open_append(&self, path: &Path, new: bool) -> io::Result<Box<dyn AppendFile>> {
         let mut options = OpenOptions::new();
-        options.append(true).create_new(new).mode(FILE_MODE);
-        let file = options.open(path)?;
+        options.append(true).mode(FILE_MODE).custom_flags(no_follow());
+        let file = if new { options.create_new(true).open(path)? } else { options.open(path)? };
         if new {
-            sync_folder(folder_of(path))?;
+            sync_folder_of(path)?;
         }
-        Ok(Box::new(RealAppend { file }))
+        Ok(Box::new(RealFile(file)))
+    }
+
+    fn write_over(&self, path: &Path, offset: u64, bytes: &[u8]) -> io::Result<()> {
+        let file = OpenOptions::new().write(true).custom_flags(no_follow()).open(path)?;
+        if file.metadata()?.len() < offset.saturating_add(bytes.len() as u64) {
+            return Err(io::Error::new(ErrorKind::InvalidInput, "the file is shorter than what was read from it"));
+        }
+        file.write_all_at(bytes, offset)?;
+        file.sync_all()
     }
 
     fn lock(&self, path: &Path) -> io::Result<Box<dyn Send>> {
-        let file = OpenOptions::new().write(true).create(true).truncate(false).mode(FILE_MODE).open(path)?;
-        flock(&file, FlockOperation::NonBlockingLockExclusive)?;
-        Ok(Box::new(file))
+        let mut options = OpenOptions::new();
+        let file = options.write(true).create(true).truncate(false).mode(FILE_MODE).custom_flags(no_follow());
+        let file = file.open(path)?;
+        match flock(&file, FlockOperation::NonBlockingLockExclusive) {
+            Ok(()) => Ok(Box::new(file)),
+            Err(Errno::WOULDBLOCK) => Err(ErrorKind::WouldBlock.into()),
+            Err(fault) => Err(fault.into()),
+        }
     }
 }
 
-fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let mut file = OpenOptions::new().write(true).create(true).truncate(true).mode(FILE_MODE).open(path)?;
+/// Our files are never links; a link put in their place is not followed.
+fn no_follow() -> i32 {
+    i32::try_from(OFlags::NOFOLLOW.bits()).expect("a flag of open(2) fits its argument")
+}
+
+fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let mut options = OpenOptions::new();
+    let options = options.write(true).create(true).truncate(true).mode(FILE_MODE).custom_flags(no_follow());
+    let mut file = options.open(path)?;
     file.write_all(bytes)?;
     file.sync_all()
 }
 
-fn folder_of(path: &Path) -> &Path {
-    match path.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        _ => Path::new("."),
-    }
+fn above(path: &Path) -> Option<&Path> {
+    path.parent().filter(|above| !above.as_os_str().is_empty())
 }
 
-fn sync_folder(path: &Path) -> io::Result<()> {
-    File::open(path)?.sync_all()
+fn sync_folder_of(path: &Path) -> io::Result<()> {
+    let here = PathBuf::from(".");
+    File::open(above(path).unwrap_or(&here))?.sync_all()
 }
 
-struct RealAppend {
-    file: File,
-}
+/// A file opened to append to.
+struct RealFile(File);
 
-impl AppendFile for RealAppend {
+impl AppendFile for RealFile {
     fn append(&mut self, bytes: &[u8]) -> io::Result<()> {
-        let written = self.file.write(bytes)?;
-        if written == bytes.len() { Ok(()) } else { Err(io::ErrorKind::StorageFull.into()) }
+        loop {
+            match self.0.write(bytes) {
+                Ok(count) if count == bytes.len() => return Ok(()),
+                Ok(count) => {
+                    let short = format!("{count} of {} bytes written; the disk may be full", bytes.len());
+                    return Err(io::Error::new(ErrorKind::WriteZero, short));
+                }
+                // Nothing was written yet.
+                Err(fault) if fault.kind() == ErrorKind::Interrupted => {}
+                Err(fault) => return Err(fault),
+            }
+        }
     }
 
     fn sync(&mut self) -> io::Result<()> {
-        self.file.sync_data()
+        self.0.sync_data()
     }
 
     fn length(&self) -> io::Result<u64> {
-        Ok(self.file.metadata()?.len())
+        self.0.metadata().map(|metadata| metadata.len())
     }
 
     fn cut(&mut self, length: u64) -> io::Result<()> {
-        self.file.set_len(length)
+        self.0.set_len(length)
     }
 }

@@ -4,21 +4,13 @@
 
 mod outline;
 
+use super::{BAD_INPUT, COULD_NOT, NO, World, YES};
 use crate::pathway::{self, Fault, Pathway, PathwayError};
 use crate::ports::Disk;
 use clap::{Args, Subcommand};
 use serde_json::{Value, json};
 use std::io::{self, Read, Write};
 use std::path::Path;
-
-/// Yes, or done.
-const DONE: u8 = 0;
-/// Faults were found.
-const FAULTS: u8 = 1;
-/// The document cannot be read, or is no pathway.
-const BAD_INPUT: u8 = 2;
-/// The result could not be written.
-const COULD_NOT: u8 = 3;
 
 /// Pathways: what must be done, as data.
 #[derive(Debug, Args)]
@@ -56,43 +48,26 @@ pub enum PathwayVerb {
     Schema,
 }
 
-/// Runs the command. `input`: standard input. Returns the exit code.
-pub fn run(
-    args: &PathwayArgs,
-    disk: &dyn Disk,
-    input: &mut dyn Read,
-    out: &mut dyn Write,
-    err: &mut dyn Write,
-) -> u8 {
+/// Exit code 0: done, no fault; 1: faults found; 2: no readable pathway; 3: the result could not be written.
+pub fn run(args: &PathwayArgs, world: &mut World<'_>) -> u8 {
     let done = match &args.verb {
-        PathwayVerb::List { json } => list(*json, out),
-        PathwayVerb::Show { pathway, json } => show(pathway, *json, &mut Source { disk, input }, out, err),
-        PathwayVerb::Check { files, json } => check(files, *json, &mut Source { disk, input }, out, err),
-        PathwayVerb::Schema => write!(out, "{}", pathway::SCHEMA).map(|()| DONE),
+        PathwayVerb::List { json } => list(*json, world.out),
+        PathwayVerb::Show { pathway, json } => show(pathway, *json, world),
+        PathwayVerb::Check { files, json } => check(files, *json, world),
+        PathwayVerb::Schema => write!(world.out, "{}", pathway::SCHEMA).map(|()| YES),
     };
-    done.unwrap_or_else(|fault| {
-        // Standard error may be gone as well; the exit code still tells.
-        let _ = writeln!(err, "cannot write the result: {fault}");
-        COULD_NOT
-    })
+    done.unwrap_or_else(|fault| world.fail(COULD_NOT, format_args!("standard output: {fault}")))
 }
 
-/// Where documents come from.
-struct Source<'a> {
-    disk: &'a dyn Disk,
-    input: &'a mut dyn Read,
-}
-
-impl Source<'_> {
-    fn bytes(&mut self, name: &str) -> io::Result<Vec<u8>> {
-        if name != "-" {
-            return self.disk.read(Path::new(name), pathway::MAX_BYTES);
-        }
-        let mut bytes = Vec::new();
-        // One byte more than accepted, so that the reader sees that it is too much.
-        self.input.take(pathway::MAX_BYTES + 1).read_to_end(&mut bytes)?;
-        Ok(bytes)
+/// The bytes of a file, or of standard input for `-`.
+fn bytes(name: &str, disk: &dyn Disk, input: &mut dyn Read) -> io::Result<Vec<u8>> {
+    if name != "-" {
+        return disk.read(Path::new(name), pathway::MAX_BYTES);
     }
+    let mut bytes = Vec::new();
+    // One byte more than accepted, so that the reader sees that it is too much.
+    input.take(pathway::MAX_BYTES + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
 }
 
 fn list(json: bool, out: &mut dyn Write) -> io::Result<u8> {
@@ -106,44 +81,35 @@ fn list(json: bool, out: &mut dyn Write) -> io::Result<u8> {
                 "procedure": pathway.procedure,
             })
         });
-        print(&Value::from_iter(rows), out)?;
-        return Ok(DONE);
+        print(&rows.collect::<Value>(), out)?;
+        return Ok(YES);
     }
     let widest = all.iter().map(|pathway| pathway.id.len()).max().unwrap_or(0);
     for pathway in all {
         writeln!(out, "{:widest$}  {:>5}  {}", pathway.id, pathway.version, pathway.title)?;
     }
-    Ok(DONE)
+    Ok(YES)
 }
 
 fn built_in(id: &str) -> Option<Pathway> {
     pathway::built_in(id).and_then(|bytes| pathway::read(bytes).ok())
 }
 
-fn show(
-    name: &str,
-    json: bool,
-    source: &mut Source<'_>,
-    out: &mut dyn Write,
-    err: &mut dyn Write,
-) -> io::Result<u8> {
+fn show(name: &str, json: bool, world: &mut World<'_>) -> io::Result<u8> {
     let read = match pathway::built_in(name) {
         Some(bytes) => judge(Ok(bytes.to_vec())),
-        None => judge(source.bytes(name)),
+        None => judge(bytes(name, world.disk, world.input)),
     };
     match read {
-        Judged::Sound(pathway) if json => print(&serde_json::to_value(&*pathway)?, out).map(|()| DONE),
-        Judged::Sound(pathway) => outline::print(&pathway, out).map(|()| DONE),
+        Judged::Sound(pathway) if json => print(&serde_json::to_value(&*pathway)?, world.out).map(|()| YES),
+        Judged::Sound(pathway) => outline::print(&pathway, world.out).map(|()| YES),
         Judged::Faulty(faults) => {
             for fault in faults {
-                writeln!(err, "{name}: {fault}")?;
+                world.fail(NO, format_args!("{name}: {fault}"));
             }
-            Ok(FAULTS)
+            Ok(NO)
         }
-        Judged::Unreadable(why) => {
-            writeln!(err, "{name}: {why}")?;
-            Ok(BAD_INPUT)
-        }
+        Judged::Unreadable(why) => Ok(world.fail(BAD_INPUT, format_args!("{name}: {why}"))),
     }
 }
 
@@ -166,17 +132,11 @@ fn judge(bytes: io::Result<Vec<u8>>) -> Judged {
     }
 }
 
-fn check(
-    files: &[String],
-    json: bool,
-    source: &mut Source<'_>,
-    out: &mut dyn Write,
-    err: &mut dyn Write,
-) -> io::Result<u8> {
-    let mut worst = DONE;
+fn check(files: &[String], json: bool, world: &mut World<'_>) -> io::Result<u8> {
+    let mut worst = YES;
     let mut rows = Vec::new();
     for file in files {
-        let judged = judge(source.bytes(file));
+        let judged = judge(bytes(file, world.disk, world.input));
         worst = worst.max(exit_of(&judged));
         if json {
             rows.push(row(file, &judged));
@@ -184,23 +144,25 @@ fn check(
         match &judged {
             Judged::Faulty(faults) if !json => {
                 for fault in faults {
-                    writeln!(out, "{file}: {fault}")?;
+                    writeln!(world.out, "{file}: {fault}")?;
                 }
             }
-            Judged::Unreadable(why) => writeln!(err, "{file}: {why}")?,
+            Judged::Unreadable(why) => {
+                world.fail(BAD_INPUT, format_args!("{file}: {why}"));
+            }
             _ => {}
         }
     }
     if json {
-        print(&Value::from(rows), out)?;
+        print(&Value::from(rows), world.out)?;
     }
     Ok(worst)
 }
 
 fn exit_of(judged: &Judged) -> u8 {
     match judged {
-        Judged::Sound(_) => DONE,
-        Judged::Faulty(_) => FAULTS,
+        Judged::Sound(_) => YES,
+        Judged::Faulty(_) => NO,
         Judged::Unreadable(_) => BAD_INPUT,
     }
 }
@@ -215,7 +177,7 @@ fn row(file: &str, judged: &Judged) -> Value {
         Judged::Unreadable(why) => Some(why),
         _ => None,
     };
-    json!({ "file": file, "faults": Value::from_iter(faults), "unreadable": unreadable })
+    json!({ "file": file, "faults": faults.collect::<Value>(), "unreadable": unreadable })
 }
 
 fn print(value: &Value, out: &mut dyn Write) -> io::Result<()> {

@@ -154,8 +154,9 @@ fn passcodes<const N: usize>(source: &PasscodeSource, world: &mut World<'_>) -> 
 
 fn refuse(fault: &PeopleStoreError, world: &mut World<'_>) -> u8 {
     let code = match fault {
-        PeopleStoreError::Disk { .. } => COULD_NOT,
-        PeopleStoreError::Key { fault: crate::people::KeyError::Randomness(_), .. } => COULD_NOT,
+        PeopleStoreError::Disk { .. } | PeopleStoreError::Key { fault: crate::people::KeyError::Randomness(_), .. } => {
+            COULD_NOT
+        }
         PeopleStoreError::Key { fault, .. } if matches!(fault, crate::people::KeyError::WrongPasscode) => NO,
         PeopleStoreError::RosterThere { .. } | PeopleStoreError::NoKeyHere { .. } => NO,
         PeopleStoreError::Refused { .. } => NO,

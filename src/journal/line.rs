@@ -1,30 +1,36 @@
-//! One line of the journal.
+//! One event as one line, and back.
 
-use super::{ChainPoint, Sum};
+use super::{LineFault, Sum};
 use crate::case::{Did, Event, Stamp};
 use crate::people::Actor;
 use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
 
-/// The longest line accepted, bytes.
-pub const LINE_MAX_BYTES: usize = 256 * 1024;
+/// The longest line written or accepted, bytes, with its line end.
+pub const LINE_BYTES_MAX: usize = 256 << 10;
 
-/// The members of a line before `prev`, in their order.
+const SUM_MEMBER: &[u8] = b",\"sum\":\"";
+const SUM_END: &[u8] = b"\"}";
+/// Bytes behind what is summed: the member's name, 64 digits, quote and brace.
+const SUM_BYTES: usize = SUM_MEMBER.len() + 64 + SUM_END.len();
+
+/// The members before the sum; their order is the format.
 #[derive(Serialize)]
-struct Written<'e> {
+struct Body<'a> {
     seq: u64,
-    at: &'e DateTime<FixedOffset>,
+    at: &'a DateTime<FixedOffset>,
     process: u32,
     boot_ms: u64,
-    by: &'e Actor,
-    logged_by: &'e Actor,
-    did: &'e Did,
+    by: &'a Actor,
+    logged_by: &'a Actor,
+    did: &'a Did,
+    prev: &'a str,
 }
 
-/// A line as read. `sum` is judged on the bytes before it is parsed.
+/// A line as read. `prev` and `sum` are compared as bytes of the line, so they hold no escapes.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Read<'l> {
+struct Line<'a> {
     seq: u64,
     at: DateTime<FixedOffset>,
     process: u32,
@@ -32,64 +38,71 @@ struct Read<'l> {
     by: Actor,
     logged_by: Actor,
     did: Did,
-    prev: &'l str,
-    #[serde(rename = "sum")]
-    _sum: &'l str,
+    prev: &'a str,
+    sum: &'a str,
 }
 
-/// Encodes an event behind a point of the chain: the line with its newline, and the point it makes.
-#[must_use]
-pub fn encode(event: &Event, before: ChainPoint) -> (Vec<u8>, ChainPoint) {
+/// Encodes an event as the line that follows the line of sum `prev`, with its line end.
+///
+/// # Errors
+/// [`LineFault::TooLong`]; [`LineFault::NotReadBack`] for an event whose line would not give the same event again.
+pub fn encode(event: &Event, prev: &Sum) -> Result<(Vec<u8>, Sum), LineFault> {
+    let prev_hex = prev.to_string();
     let Event { seq, stamp, by, logged_by, did } = event;
-    let written =
-        Written { seq: *seq, at: &stamp.at, process: stamp.process, boot_ms: stamp.boot_ms, by, logged_by, did };
-    let mut line = Vec::with_capacity(512);
-    serde_json::to_writer(&mut line, &written).expect("an event is plain data and serialises");
+    let Stamp { at, process, boot_ms } = stamp;
+    let body = Body { seq: *seq, at, process: *process, boot_ms: *boot_ms, by, logged_by, did, prev: &prev_hex };
+    let mut line = serde_json::to_vec(&body).map_err(|_| LineFault::NotReadBack)?;
     line.pop();
-    line.extend_from_slice(b",\"prev\":\"");
-    line.extend_from_slice(&before.sum.hex());
-    line.push(b'"');
     let sum = Sum::of(&line);
     line.extend_from_slice(SUM_MEMBER);
     line.extend_from_slice(&sum.hex());
-    line.extend_from_slice(b"\"}\n");
-    (line, ChainPoint { seq: *seq, sum })
+    line.extend_from_slice(SUM_END);
+    line.push(b'\n');
+    if line.len() > LINE_BYTES_MAX {
+        return Err(LineFault::TooLong { bytes: line.len(), max: LINE_BYTES_MAX });
+    }
+    match decode(&line[..line.len() - 1], *seq, prev) {
+        Ok((again, _)) if again == *event => Ok((line, sum)),
+        _ => Err(LineFault::NotReadBack),
+    }
 }
 
-const SUM_MEMBER: &[u8] = b",\"sum\":\"";
-/// Length of `,"sum":"…"}` at the end of a line without its newline.
-const SUM_LENGTH: usize = SUM_MEMBER.len() + 64 + 2;
-
-/// Decodes one line, without its newline, behind a point of the chain.
-///
-/// # Errors
-/// A sentence that says what is wrong with the line.
-pub(super) fn decode(line: &[u8], before: ChainPoint) -> Result<(Event, ChainPoint), String> {
-    if line.len() > LINE_MAX_BYTES {
-        return Err(format!("longer than {LINE_MAX_BYTES} bytes"));
+/// Decodes a line, given without its line end, that must be number `seq` behind the line of sum `prev`.
+pub(super) fn decode(line: &[u8], seq: u64, prev: &Sum) -> Result<(Event, Sum), LineFault> {
+    if line.len() >= LINE_BYTES_MAX {
+        return Err(LineFault::TooLong { bytes: line.len() + 1, max: LINE_BYTES_MAX });
     }
-    let sum = checked_sum(line)?;
-    let read: Read<'_> = serde_json::from_slice(line).map_err(|fault| fault.to_string())?;
-    if read.prev.as_bytes() != before.sum.hex() {
-        return Err("its \"prev\" is not the sum of the line before".to_owned());
+    let (body, written) = split(line).ok_or(LineFault::NoSum)?;
+    let sum = Sum::of(body);
+    if sum.hex() != written {
+        return Err(LineFault::WrongSum);
     }
-    let seq = before.seq + 1;
+    let read: Line<'_> = serde_json::from_slice(line).map_err(|fault| syntax(&fault))?;
     if read.seq != seq {
-        return Err(format!("its \"seq\" is {}, not {seq}", read.seq));
+        return Err(LineFault::OutOfOrder { found: read.seq, expected: seq });
+    }
+    if read.prev.as_bytes() != prev.hex() || read.sum.as_bytes() != written {
+        return Err(LineFault::WrongPrevious);
     }
     let stamp = Stamp { at: read.at, process: read.process, boot_ms: read.boot_ms };
-    let event = Event { seq, stamp, by: read.by, logged_by: read.logged_by, did: read.did };
-    Ok((event, ChainPoint { seq, sum }))
+    Ok((Event { seq: read.seq, stamp, by: read.by, logged_by: read.logged_by, did: read.did }, sum))
 }
 
-fn checked_sum(line: &[u8]) -> Result<Sum, String> {
-    let missing = || "it does not end with its \"sum\"".to_owned();
-    let body_length = line.len().checked_sub(SUM_LENGTH).ok_or_else(missing)?;
-    let (body, end) = line.split_at(body_length);
-    let hex = end.strip_prefix(SUM_MEMBER).and_then(|end| end.strip_suffix(b"\"}")).ok_or_else(missing)?;
-    let stated = Sum::from_hex(hex).ok_or_else(missing)?;
-    if stated != Sum::of(body) {
-        return Err("its \"sum\" does not fit its bytes".to_owned());
-    }
-    Ok(stated)
+/// What is summed, and the digits of the sum.
+fn split(line: &[u8]) -> Option<(&[u8], &[u8])> {
+    let (body, tail) = line.split_at_checked(line.len().checked_sub(SUM_BYTES)?)?;
+    let digits = tail.strip_prefix(SUM_MEMBER)?.strip_suffix(SUM_END)?;
+    Some((body, digits))
+}
+
+fn syntax(fault: &serde_json::Error) -> LineFault {
+    let reason = fault.to_string();
+    let reason = reason.split(" at line ").next().unwrap_or(&reason).to_owned();
+    LineFault::Syntax { column: fault.column(), reason }
+}
+
+/// The format version a first line names, read with everything else ignored: a newer line may look different.
+pub(super) fn version(line: &[u8]) -> Option<u64> {
+    let value: serde_json::Value = serde_json::from_slice(line.get(..LINE_BYTES_MAX).unwrap_or(line)).ok()?;
+    value.pointer("/did/case-opened/brimline_journal")?.as_u64()
 }

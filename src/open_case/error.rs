@@ -1,53 +1,73 @@
-//! What can stand in the way of opening a case or of a command.
+//! Why a case does not open, and why a command was not taken.
 
+use super::UNSAVED_MAX;
 use crate::case::{Refused, ReplayError};
-use crate::journal;
+use crate::journal::{JournalError, LineFault};
 use crate::pathway::PathwayError;
+use crate::people::Role;
 use crate::plan::PlanError;
 use std::io;
 use std::path::PathBuf;
 use thiserror::Error;
 
-/// Why a case cannot be opened.
+/// Why a case could not be opened.
 #[derive(Debug, Error)]
 pub enum OpenError {
-    #[error("{}: {fault}", path.display())]
-    Disk { path: PathBuf, fault: io::Error },
-    #[error("{}: another program holds this case", folder.display())]
+    #[error("{}: there is a case already", folder.display())]
+    Exists { folder: PathBuf },
+    #[error("{}: there is no case", folder.display())]
+    NoCase { folder: PathBuf },
+    #[error("{}: the case is open in another window or process", folder.display())]
     InUse { folder: PathBuf },
-    #[error("{}: {fault}", path.display())]
-    Pathway { path: PathBuf, fault: PathwayError },
-    #[error("{}: {fault}", path.display())]
-    Plan { path: PathBuf, fault: PlanError },
-    #[error("{}: {fault}", path.display())]
-    Journal { path: PathBuf, fault: journal::Fault },
-    #[error("{}: {fault}", path.display())]
-    Replay { path: PathBuf, fault: ReplayError },
-    #[error("{}: its digest is not the one that line 1 of the journal names", path.display())]
-    Digest { path: PathBuf },
-    #[error("{}: it continues a line that the journal before does not have", path.display())]
-    Continues { path: PathBuf },
-    #[error("the pathway \"{pathway}\" wants somebody as {role}")]
-    RoleMissing { pathway: String, role: crate::people::Role },
-    #[error("the plan is for the pathway \"{planned}\", not for \"{given}\"")]
-    OtherPathway { planned: String, given: String },
+    #[error("{file}: {source}")]
+    Pathway { file: String, source: PathwayError },
+    #[error("{file}: {source}")]
+    Plan { file: String, source: PlanError },
+    #[error("{file}: made for the pathway \"{wanted}\", not for \"{found}\"")]
+    OtherPathway { file: String, wanted: String, found: String },
+    #[error("nobody holds the role {0}, which the pathway needs")]
+    RoleMissing(Role),
+    #[error("{file}: {source}")]
+    Journal { file: String, source: JournalError },
+    #[error("{file}: not the file this case was opened with; its digest differs from line 1 of the journal")]
+    OtherDocument { file: String },
+    #[error("{file}: {source}")]
+    NotHistory { file: String, source: ReplayError },
+    #[error("line 1 of the journal cannot be written: {0}")]
+    Opening(LineFault),
+    #[error("{}: {source}", path.display())]
+    Disk { path: PathBuf, source: io::Error },
+    #[error("no unpredictable bytes: {0}")]
+    Randomness(io::Error),
+    #[error("the journal's writer cannot be started: {0}")]
+    Thread(io::Error),
 }
 
 impl OpenError {
-    /// Whether the input is at fault, not the disk or another program.
+    /// Whether the input is at fault (exit 2), not the disk, a lock or the system (exit 3).
     #[must_use]
     pub fn is_bad_input(&self) -> bool {
-        !matches!(self, Self::Disk { .. } | Self::InUse { .. })
+        !matches!(self, Self::InUse { .. } | Self::Disk { .. } | Self::Randomness(_) | Self::Thread(_))
     }
 }
 
-/// Why a command did nothing.
+/// Why a command changed nothing.
 #[derive(Debug, Error)]
 pub enum IssueError {
+    /// The case says no.
     #[error(transparent)]
     Refused(#[from] Refused),
-    #[error("{max} entries wait for the disk; nothing more can be kept until it takes them")]
-    TooManyUnsaved { max: u64 },
-    #[error("this case is open to read only; continue in a new journal first")]
+    #[error(
+        "{UNSAVED_MAX} events wait to be saved and no more can be held: \
+         free space on the disk or repair it, then go on; write down by hand what happens meanwhile"
+    )]
+    TooManyUnsaved,
+    #[error("the journal is damaged and the case open to read only; continue in a new journal first")]
     ReadOnly,
+    /// The event cannot become a line of the journal.
+    #[error("this cannot be logged: {0}")]
+    Line(#[from] LineFault),
+    /// The case decided what it cannot apply.
+    #[error("this cannot be applied: {0}")]
+    NotHistory(#[from] ReplayError),
 }

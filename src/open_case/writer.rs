@@ -1,126 +1,192 @@
-//! The journal's writer thread: takes lines, makes them durable, acknowledges.
+//! The writer: the one thread that touches a case's journal.
 //!
-//! An append is one write and one sync of everything that waits. After a failure the descriptor is never used
-//! again: the file is opened anew, cut to the last acknowledged byte, and everything unacknowledged is appended again.
+//! Invariants: bytes are acknowledged only after the sync that covers them returned; a descriptor whose write or sync
+//! failed is dropped; before anything is appended again the file is cut to the last acknowledged byte.
 
-use super::saving::{Notify, Progress};
-use crate::ports::{AppendFile, Disk};
+use super::World;
+use super::saving::Saving;
+use crate::ports::{AppendFile, Clock, Disk};
+use std::collections::VecDeque;
 use std::io;
 use std::path::PathBuf;
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError};
-use std::time::Duration;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
+use std::thread::JoinHandle;
+use std::time::{Duration, Instant};
 
-/// First and longest wait before the disk is tried again.
-const RETRY_FIRST: Duration = Duration::from_millis(20);
-const RETRY_LONGEST: Duration = Duration::from_secs(2);
-/// Tries at the end of the program before giving up on a disk that refuses.
-const LAST_TRIES: u32 = 3;
+/// Whole commands are joined to one append up to this many bytes, so that a full disk takes them bit by bit.
+const APPEND_BYTES_MAX: usize = 64 << 10;
 
-/// One encoded line and its event's number.
-pub(super) struct Line {
-    pub seq: u64,
+/// Pause after a failed write, doubled with each failure in a row.
+const PAUSE_FIRST: Duration = Duration::from_millis(2);
+const PAUSE_LONGEST: Duration = Duration::from_secs(2);
+
+/// The lines of one command.
+pub(super) struct Lines {
     pub bytes: Vec<u8>,
+    pub events: u64,
 }
 
-/// The writer's own state; nothing else touches the file while it runs.
-pub(super) struct Writer {
-    pub disk: Arc<dyn Disk>,
+/// What must happen to the file before the first append of this process.
+#[derive(Default)]
+pub(super) struct Repair {
+    /// A torn tail to keep in a file beside it before it is cut off.
+    pub aside: Option<(PathBuf, Vec<u8>)>,
+    /// The end of what was read, from that offset: to be written again so that a sync vouches for it.
+    pub vouch: Option<(u64, Vec<u8>)>,
+}
+
+/// The journal file as a writer takes it over.
+pub(super) struct Target {
     pub path: PathBuf,
+    /// Open and in step, or to be opened and repaired.
     pub file: Option<Box<dyn AppendFile>>,
-    /// Length of the acknowledged lines, bytes.
-    pub acknowledged_bytes: u64,
-    pub lines: Receiver<Line>,
-    pub progress: Arc<Progress>,
-    pub notify: Notify,
+    /// Everything up to here is acknowledged or was read as good, bytes.
+    pub good_bytes: u64,
+    pub repair: Repair,
+}
+
+/// Starts the writer. It ends when the sender is dropped and what can be written is written.
+pub(super) fn start(
+    world: &World,
+    target: Target,
+    saving: Arc<Saving>,
+    queue_max: usize,
+) -> io::Result<(SyncSender<Lines>, JoinHandle<()>)> {
+    let (sender, queue) = sync_channel(queue_max);
+    let mut writer = Writer {
+        disk: Arc::clone(&world.disk),
+        clock: Arc::clone(&world.clock),
+        target,
+        saving,
+        queue,
+        held: VecDeque::new(),
+        ended: false,
+    };
+    let thread = std::thread::Builder::new().name("journal".to_owned()).spawn(move || writer.run())?;
+    Ok((sender, thread))
+}
+
+struct Writer {
+    disk: Arc<dyn Disk>,
+    clock: Arc<dyn Clock>,
+    target: Target,
+    saving: Arc<Saving>,
+    queue: Receiver<Lines>,
+    held: VecDeque<Lines>,
+    ended: bool,
 }
 
 impl Writer {
-    /// Runs until the case lets go of its end of the queue and everything is written, or the disk stays away.
-    pub fn run(mut self) {
-        let mut waiting = Vec::<Line>::new();
-        let mut retry = RETRY_FIRST;
+    fn run(&mut self) {
+        let mut pause = PAUSE_FIRST;
+        let mut failed = self.target.file.is_none() && self.attempt().is_err();
         loop {
-            let ended = self.collect(&mut waiting, retry);
-            if !waiting.is_empty() {
-                match self.append(&waiting) {
-                    Ok(()) => {
-                        waiting.clear();
-                        retry = RETRY_FIRST;
-                    }
-                    Err(_) if ended => return self.last_tries(&waiting),
-                    Err(_) => retry = (retry * 2).min(RETRY_LONGEST),
+            if failed {
+                self.wait_to_retry(pause);
+            } else if !self.wait_for_lines() {
+                return;
+            }
+            failed = self.attempt().is_err();
+            pause = if failed { pause.saturating_mul(2).min(PAUSE_LONGEST) } else { PAUSE_FIRST };
+            if self.ended && failed {
+                return;
+            }
+        }
+    }
+
+    /// Blocks until there is something to write; `false` once nothing will come.
+    fn wait_for_lines(&mut self) -> bool {
+        match self.queue.recv() {
+            Ok(lines) => self.held.push_back(lines),
+            Err(_) => return false,
+        }
+        self.held.extend(self.queue.try_iter());
+        true
+    }
+
+    /// Waits out the pause, taking in what is issued meanwhile; a new event brings the retry forward to the shortest
+    /// pause.
+    fn wait_to_retry(&mut self, pause: Duration) {
+        let begun = Instant::now();
+        let mut until = begun + pause;
+        loop {
+            match self.queue.recv_timeout(until.saturating_duration_since(Instant::now())) {
+                Ok(lines) => {
+                    self.held.push_back(lines);
+                    until = until.min(begun + PAUSE_FIRST);
+                }
+                Err(RecvTimeoutError::Timeout) => return,
+                Err(RecvTimeoutError::Disconnected) => {
+                    self.ended = true;
+                    return;
                 }
             }
-            if ended {
-                return;
-            }
         }
     }
 
-    /// Waits for a line, or for the next try; then takes all that wait. True once no more will come.
-    fn collect(&self, waiting: &mut Vec<Line>, retry: Duration) -> bool {
-        let first = if waiting.is_empty() {
-            self.lines.recv().map_err(|_| RecvTimeoutError::Disconnected)
-        } else {
-            self.lines.recv_timeout(retry)
-        };
-        match first {
-            Ok(line) => waiting.push(line),
-            Err(RecvTimeoutError::Timeout) => return false,
-            Err(RecvTimeoutError::Disconnected) => return true,
-        }
-        loop {
-            match self.lines.try_recv() {
-                Ok(line) => waiting.push(line),
-                Err(TryRecvError::Empty) => return false,
-                Err(TryRecvError::Disconnected) => return true,
-            }
-        }
+    /// Writes all that is held; on a failure the rest stays held and the descriptor is dropped.
+    fn attempt(&mut self) -> Result<(), ()> {
+        let done = self.in_step().and_then(|()| self.write_held());
+        done.inspect(|()| self.saving.recovered()).map_err(|fault| {
+            self.target.file = None;
+            self.saving.fail(self.clock.now().at, fault.to_string());
+        })
     }
 
-    fn last_tries(mut self, waiting: &[Line]) {
-        for _ in 0..LAST_TRIES {
-            if self.append(waiting).is_ok() {
-                return;
-            }
+    /// Opens the file if it is not open: repaired, cut to the last acknowledged byte, synced.
+    fn in_step(&mut self) -> io::Result<()> {
+        if self.target.file.is_some() {
+            return Ok(());
         }
+        let Target { path, good_bytes, repair, .. } = &mut self.target;
+        if let Some((beside, bytes)) = &repair.aside {
+            self.disk.replace(beside, bytes)?;
+            repair.aside = None;
+        }
+        if let Some((offset, bytes)) = &repair.vouch {
+            self.disk.write_over(path, *offset, bytes)?;
+            repair.vouch = None;
+        }
+        let mut file = self.disk.open_append(path, false)?;
+        let length = file.length()?;
+        if length < *good_bytes {
+            let lost = format!("the journal is {length} bytes long where {good_bytes} were saved");
+            return Err(io::Error::new(io::ErrorKind::InvalidData, lost));
+        }
+        if length > *good_bytes {
+            file.cut(*good_bytes)?;
+        }
+        file.sync()?;
+        self.target.file = Some(file);
+        self.saving.acknowledge(0);
+        Ok(())
     }
 
-    fn append(&mut self, waiting: &[Line]) -> io::Result<()> {
-        let outcome = self.try_append(waiting);
-        match &outcome {
-            Ok(()) => {
-                self.acknowledged_bytes += waiting.iter().map(|line| line.bytes.len() as u64).sum::<u64>();
-                self.progress.acknowledge(waiting.last().map_or(0, |line| line.seq));
-            }
-            Err(fault) => {
-                self.file = None;
-                self.progress.trouble(fault);
-            }
+    fn write_held(&mut self) -> io::Result<()> {
+        while !self.held.is_empty() {
+            let (count, events, bytes) = self.next_append();
+            let file = self.target.file.as_mut().expect("the file was opened before");
+            file.append(&bytes)?;
+            file.sync()?;
+            self.target.good_bytes += bytes.len() as u64;
+            self.held.drain(..count);
+            self.saving.acknowledge(events);
         }
-        (self.notify)();
-        outcome
+        Ok(())
     }
 
-    fn try_append(&mut self, waiting: &[Line]) -> io::Result<()> {
-        let file = match &mut self.file {
-            Some(file) => file,
-            none => none.insert(reopened(&*self.disk, &self.path, self.acknowledged_bytes)?),
-        };
-        match waiting {
-            [line] => file.append(&line.bytes)?,
-            lines => file.append(&lines.iter().flat_map(|line| line.bytes.iter().copied()).collect::<Vec<u8>>())?,
+    /// Whole commands for one append: how many, their events, their bytes.
+    fn next_append(&self) -> (usize, u64, Vec<u8>) {
+        let (mut count, mut events, mut bytes) = (0, 0, Vec::new());
+        for lines in &self.held {
+            if count > 0 && bytes.len() + lines.bytes.len() > APPEND_BYTES_MAX {
+                break;
+            }
+            count += 1;
+            events += lines.events;
+            bytes.extend_from_slice(&lines.bytes);
         }
-        file.sync()
+        (count, events, bytes)
     }
-}
-
-/// A fresh descriptor on the journal, cut to what was acknowledged.
-pub(super) fn reopened(disk: &dyn Disk, path: &std::path::Path, length: u64) -> io::Result<Box<dyn AppendFile>> {
-    let mut file = disk.open_append(path, false)?;
-    if file.length()? != length {
-        file.cut(length)?;
-    }
-    Ok(file)
 }

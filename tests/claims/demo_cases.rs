@@ -3,37 +3,17 @@
 use brimline::case::{
     Case, CaseKind, Closed, Command, Configured, Did, Event, FORMAT, Issue, Opening, Outcome, Stamp, Status,
 };
+use brimline::commands::script::{self, Action, Cast, Line, Script};
 use brimline::pathway::{self, Place};
 use brimline::people::{Actor, PersonId, Role};
 use brimline::plan;
 use brimline::units::Side;
 use chrono::{DateTime, Duration, FixedOffset};
 use serde::Deserialize;
-use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Script {
-    brimline_script: u32,
-    plan: String,
-    people: String,
-    opened_at: DateTime<FixedOffset>,
-    commands: Vec<Line>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Line {
-    after_s: f64,
-    by: Role,
-    logged_by: Role,
-    #[serde(rename = "do")]
-    what: Value,
-}
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -51,17 +31,11 @@ struct DemoPerson {
     passcode: String,
 }
 
-/// What a script line asks for.
-enum Asked {
-    PowerCut,
-    Of(Command),
-}
-
 /// One case being played: its events, and the state they fold to.
 struct Play {
     case: Case,
     events: Vec<Event>,
-    team: BTreeMap<Role, PersonId>,
+    cast: Cast,
     now: DateTime<FixedOffset>,
     boot_ms: u64,
     process: u32,
@@ -74,13 +48,9 @@ fn folder(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-cases").join(name)
 }
 
-fn parse<T: for<'de> Deserialize<'de>>(path: &Path) -> T {
-    let bytes = fs::read(path).unwrap();
-    serde_json::from_slice(&bytes).unwrap_or_else(|fault| panic!("{}: {fault}", path.display()))
-}
-
 fn people(folder: &Path, script: &Script) -> DemoPeople {
-    parse(&folder.join(&script.people))
+    let bytes = fs::read(folder.join(&script.people)).unwrap();
+    serde_json::from_slice(&bytes).unwrap()
 }
 
 impl Play {
@@ -101,7 +71,8 @@ impl Play {
             did: Did::CaseOpened(Box::new(opening(&pathway, &team))),
         };
         let case = Case::open(Arc::new(pathway), Arc::new(plan), &event).unwrap();
-        Self { case, events: vec![event], team, now: script.opened_at, boot_ms: 1_000, process: 1 }
+        let cast = Cast { team, by_name: BTreeMap::new() };
+        Self { case, events: vec![event], cast, now: script.opened_at, boot_ms: 1_000, process: 1 }
     }
 
     fn play(&mut self, number: usize, line: &Line) {
@@ -109,18 +80,23 @@ impl Play {
         assert!(ms > 0.0, "line {number}: time goes forward");
         self.now += Duration::milliseconds(ms as i64);
         self.boot_ms += ms as u64;
-        match self.asked(line) {
-            Asked::PowerCut => self.cut(),
-            Asked::Of(command) => self.issue(number, line, command),
+        match line.action(number, &self.cast).unwrap() {
+            Action::PowerCut => self.cut(),
+            Action::Case(command) => self.issue(number, line, command),
+            Action::Sign(role) => {
+                let overrides_confirmed = u32::try_from(self.case.state().overrides().count()).unwrap();
+                let payload = "0".repeat(64);
+                self.issue(number, line, Command::Sign { role, payload, overrides_confirmed });
+            }
         }
     }
 
     fn issue(&mut self, number: usize, line: &Line, command: Command) {
         let stamp = Stamp { at: self.now, process: self.process, boot_ms: self.boot_ms };
-        let (by, logged_by) = (actor(&self.team, line.by), actor(&self.team, line.logged_by));
+        let (by, logged_by) = (actor(&self.cast.team, line.by), actor(&self.cast.team, line.logged_by));
         let issue = Issue { stamp: stamp.clone(), by: by.clone(), logged_by: logged_by.clone(), command };
         let decided = self.case.decide(&issue);
-        let decided = decided.unwrap_or_else(|refused| panic!("line {number}: {}: {refused}", line.what));
+        let decided = decided.unwrap_or_else(|refused| panic!("line {number}: {}: {refused}", line.action));
         assert!(!decided.is_empty(), "line {number} changes nothing");
         for did in decided {
             let seq = self.events.len() as u64 + 1;
@@ -140,33 +116,6 @@ impl Play {
         self.case = again;
         self.process += 1;
         self.boot_ms = 900;
-    }
-
-    /// A line as a command: "@role" stands for whoever holds the role, and a signature gets its payload.
-    fn asked(&self, line: &Line) -> Asked {
-        let mut what = line.what.clone();
-        match what["do"].as_str() {
-            Some("power-cut") => return Asked::PowerCut,
-            Some("sign") => {
-                what["payload"] = "0".repeat(64).into();
-                what["overrides_confirmed"] = self.case.state().overrides().count().into();
-            }
-            _ => {}
-        }
-        self.resolve(&mut what);
-        Asked::Of(serde_json::from_value(what.clone()).unwrap_or_else(|fault| panic!("{what}: {fault}")))
-    }
-
-    fn resolve(&self, value: &mut Value) {
-        match value {
-            Value::String(text) if text.starts_with('@') => {
-                let role: Role = serde_json::from_value(text[1..].into()).unwrap();
-                *text = self.team[&role].0.clone();
-            }
-            Value::Array(items) => items.iter_mut().for_each(|item| self.resolve(item)),
-            Value::Object(members) => members.values_mut().for_each(|member| self.resolve(member)),
-            _ => {}
-        }
     }
 }
 
@@ -192,15 +141,13 @@ fn opening(pathway: &pathway::Pathway, team: &BTreeMap<Role, PersonId>) -> Openi
     }
 }
 
-fn script(folder: &Path) -> Script {
-    let script: Script = parse(&folder.join("script.json"));
-    assert_eq!(script.brimline_script, 1);
-    script
+fn read(folder: &Path) -> Script {
+    script::read(&fs::read(folder.join("script.json")).unwrap()).unwrap()
 }
 
 fn played(name: &str) -> Play {
     let folder = folder(name);
-    let script = script(&folder);
+    let script = read(&folder);
     let mut play = Play::open(&folder, &script);
     for (number, line) in script.commands.iter().enumerate() {
         play.play(number, line);
@@ -230,7 +177,8 @@ fn no_entry_of_a_demo_case_is_marked_as_a_burst() {
     for name in FOLDERS {
         let play = played(name);
         let entries = play.case.state().checks.iter();
-        let burst: Vec<_> = entries.filter(|(_, entry)| entry.answer.as_ref().is_some_and(|answer| answer.flags.burst)).collect();
+        let burst: Vec<_> =
+            entries.filter(|(_, entry)| entry.answer.as_ref().is_some_and(|answer| answer.flags.burst)).collect();
         assert!(burst.is_empty(), "{name}: {burst:?}");
     }
 }
@@ -241,7 +189,10 @@ fn the_straightforward_case_answers_every_check_in_59_minutes_skin_to_skin() {
     let state = play.case.state();
     assert_eq!(state.checks.len(), 44);
     assert!(state.checks.values().all(|entry| {
-        entry.answer.as_ref().is_some_and(|answer| matches!(answer.outcome, Closed::Answered { .. }) && !answer.flags.unusual)
+        entry
+            .answer
+            .as_ref()
+            .is_some_and(|answer| matches!(answer.outcome, Closed::Answered { .. }) && !answer.flags.unusual)
     }));
     let minutes = (state.closure.unwrap().ms - state.incision.unwrap().ms) as f64 / 60_000.0;
     // Source: Heiney et al., Int J Spine Surg 2015;9:40, pooled procedure time 59 min (27 to 78).
@@ -265,7 +216,10 @@ fn the_dysmorphic_case_shows_what_does_not_go_to_plan() {
     assert_eq!(state.implants[&Side::Right], 2);
     let entered = |step: &str, implant| {
         let place = Place::of_implant(step, Side::Right, implant);
-        play.events.iter().position(|event| matches!(&event.did, Did::StepEntered { place: to } if *to == place)).unwrap()
+        play.events
+            .iter()
+            .position(|event| matches!(&event.did, Did::StepEntered { place: to } if *to == place))
+            .unwrap()
     };
     assert!(entered("pin-in", 1) < entered("pin-in", 2) && entered("pin-in", 2) < entered("joint", 1));
 }
@@ -275,7 +229,12 @@ fn the_revision_is_cut_off_once_and_goes_on_where_it_stood() {
     let play = played(FOLDERS[2]);
     assert_eq!(play.case.state().returns, 1);
     assert_eq!(play.process, 2);
-    let answered = play.case.state().checks.keys().filter(|(_, check)| check != "allograft-number" && check != "machine-clock-read");
+    let answered = play
+        .case
+        .state()
+        .checks
+        .keys()
+        .filter(|(_, check)| check != "allograft-number" && check != "machine-clock-read");
     assert_eq!(answered.count(), 38);
 }
 
@@ -293,12 +252,14 @@ fn the_abandoned_case_stops_after_the_incision_and_answers_its_short_list() {
 fn demo_people_and_patients_are_marked_as_demo() {
     for name in FOLDERS {
         let folder = folder(name);
-        let script = script(&folder);
+        let script = read(&folder);
         let people = people(&folder, &script);
         assert_eq!(people.brimline_demo_people, 1);
         assert!(people.about.contains("Invented"));
         assert!(people.people.iter().all(|person| person.name.ends_with("(demo)") && person.passcode.len() >= 6));
         let plan = plan::read(&fs::read(folder.join(&script.plan)).unwrap()).unwrap();
-        assert!(plan.patient.name.ends_with("(demo)") && plan.patient.number.starts_with("DEMO-") && plan.team.is_empty());
+        assert!(
+            plan.patient.name.ends_with("(demo)") && plan.patient.number.starts_with("DEMO-") && plan.team.is_empty()
+        );
     }
 }

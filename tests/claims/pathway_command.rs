@@ -1,10 +1,11 @@
 //! `brimline pathway` answers with the exit code and the line that its help promises.
 
+use brimline::commands::World;
 use brimline::commands::pathway::{PathwayArgs, PathwayVerb, run};
 use brimline::pathway;
-use brimline::ports::{AppendFile, Disk};
+use brimline::ports::{AppendFile, Disk, Randomness};
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// A disk that can only be read.
 struct ReadOnly;
@@ -36,6 +37,17 @@ impl Disk for ReadOnly {
     }
 }
 
+impl Randomness for ReadOnly {
+    fn fill(&self, _: &mut [u8]) -> io::Result<()> {
+        refused()
+    }
+}
+
+fn run_with(verb: PathwayVerb, input: &mut dyn io::Read, out: &mut dyn io::Write, err: &mut dyn io::Write) -> u8 {
+    let mut world = World { disk: &ReadOnly, random: &ReadOnly, store: PathBuf::new(), input, out, err };
+    run(&PathwayArgs { verb }, &mut world)
+}
+
 struct Done {
     code: u8,
     out: String,
@@ -44,7 +56,7 @@ struct Done {
 
 fn pathway_command(verb: PathwayVerb, input: &[u8]) -> Done {
     let (mut out, mut err, mut input) = (Vec::new(), Vec::new(), input);
-    let code = run(&PathwayArgs { verb }, &ReadOnly, &mut input, &mut out, &mut err);
+    let code = run_with(verb, &mut input, &mut out, &mut err);
     Done { code, out: String::from_utf8(out).unwrap(), err: String::from_utf8(err).unwrap() }
 }
 
@@ -109,7 +121,7 @@ fn check_exits_2_for_what_cannot_be_read_and_judges_the_others_all_the_same() {
     let (missing, faulty) = (vector("no-such-file"), vector("cycle-of-two"));
     let done = check(&[&missing, &faulty], false, b"");
     assert_eq!((done.code, done.out.lines().count(), done.err.lines().count()), (2, 2, 1));
-    assert!(done.err.starts_with(&missing));
+    assert!(done.err.starts_with(&format!("brimline: {missing}: ")), "{}", done.err);
 }
 
 #[test]
@@ -125,16 +137,16 @@ fn check_reads_standard_input_and_answers_in_json() {
 #[test]
 fn an_endless_input_is_cut_off() {
     let mut endless = io::repeat(b' ');
-    let args = PathwayArgs { verb: PathwayVerb::Check { files: vec!["-".to_owned()], json: false } };
+    let verb = PathwayVerb::Check { files: vec!["-".to_owned()], json: false };
     let (mut out, mut err) = (Vec::new(), Vec::new());
-    assert_eq!(run(&args, &ReadOnly, &mut endless, &mut out, &mut err), 2);
+    assert_eq!(run_with(verb, &mut endless, &mut out, &mut err), 2);
 }
 
 #[test]
 fn show_of_an_unknown_pathway_exits_2_and_of_a_faulty_one_1() {
     let unknown = pathway_command(PathwayVerb::Show { pathway: "no-such-pathway".to_owned(), json: false }, b"");
     assert_eq!((unknown.code, unknown.out.as_str()), (2, ""));
-    assert!(unknown.err.starts_with("no-such-pathway: "));
+    assert!(unknown.err.starts_with("brimline: no-such-pathway: "));
     let faulty = pathway_command(PathwayVerb::Show { pathway: vector("no-closure"), json: false }, b"");
     assert_eq!((faulty.code, faulty.out.as_str()), (1, ""));
 }
@@ -157,6 +169,5 @@ fn a_closed_pipe_exits_3() {
             Ok(())
         }
     }
-    let args = PathwayArgs { verb: PathwayVerb::Schema };
-    assert_eq!(run(&args, &ReadOnly, &mut io::empty(), &mut Closed, &mut Closed), 3);
+    assert_eq!(run_with(PathwayVerb::Schema, &mut io::empty(), &mut Closed, &mut Closed), 3);
 }

@@ -20,22 +20,24 @@ fn the_shipped_schema_is_that_of_the_types() {
 }
 
 fn validate(files: &[PathBuf]) -> (bool, String) {
-    let python = std::env::var("BRIMLINE_PYTHON").unwrap_or_else(|_| "python3".to_owned());
+    let python =
+        std::env::var_os("BRIMLINE_PEERS").map_or("python3".into(), |peers| Path::new(&peers).join("bin/python3"));
     let done = Command::new(&python)
         .arg(root().join("tests/peers/pathway/validate.py"))
         .arg(root().join("src/pathway/pathway.schema.json"))
         .args(files)
         .output()
-        .unwrap_or_else(|fault| panic!("{python} cannot be started: {fault}"));
+        .unwrap_or_else(|fault| panic!("{}: {fault}", python.display()));
     let said = String::from_utf8_lossy(&done.stdout).into_owned() + &String::from_utf8_lossy(&done.stderr);
-    assert!(done.status.code() != Some(3), "tests/peers/pathway/requirements.txt is not installed: {said}");
+    assert!(done.status.code() != Some(3), "tests/peers/requirements.txt is not installed: {said}");
     (done.status.success(), said)
 }
 
 /// Source: the validator `jsonschema` of the Python Package Index, JSON Schema draft 2020-12.
 #[test]
 fn an_outside_validator_accepts_both_built_in_pathways() {
-    let files: Vec<_> = pathway::built_in_ids().iter().map(|id| root().join(format!("src/pathway/{id}.json"))).collect();
+    let files: Vec<_> =
+        pathway::built_in_ids().iter().map(|id| root().join(format!("src/pathway/{id}.json"))).collect();
     assert_eq!(files.len(), 2);
     let (accepted, said) = validate(&files);
     assert!(accepted, "{said}");

@@ -1,7 +1,7 @@
 //! A case for tests: built-in pathway, a plan, two people, and a clock that the test moves.
 
-use brimline::case::{Case, CaseKind, Command, Configured, Did, Event, Issue, Opening, Refused, Stamp};
-use brimline::pathway::{self, Pathway, Place};
+use brimline::case::{Case, CaseKind, Command, Configured, Did, Event, Issue, Opening, Outcome, Refused, Stamp};
+use brimline::pathway::{self, Check, Pathway, Place};
 use brimline::people::{Actor, PersonId, Role};
 use brimline::plan::{self, Plan};
 use std::collections::BTreeMap;
@@ -98,12 +98,19 @@ impl BenchCase {
         Ok(())
     }
 
+    /// The first open check at a place of the running case, or in the short list of an outcome.
+    fn first_open(&self, place: &Place) -> Option<Check> {
+        let outcomes = [Outcome::Cancelled, Outcome::Abandoned, Outcome::Converted, Outcome::Void];
+        let lists = outcomes.into_iter().filter_map(|outcome| self.case.list_of(outcome));
+        let mut all = self.case.places().into_iter().chain(lists);
+        let at = all.find(|at| at.place == *place).expect("the place is part of the case");
+        self.case.open_checks(&at).first().map(|check| (*check).clone())
+    }
+
     /// Answers everything open up to the gate of a place and releases it.
     pub fn answer_all_of(&mut self, place: &Place) {
         for _ in 0..40 {
-            let places = self.case.places();
-            let at = places.iter().find(|at| at.place == *place).expect("the place is part of the case").clone();
-            let Some(check) = self.case.open_checks(&at).first().map(|check| (*check).clone()) else { break };
+            let Some(check) = self.first_open(place) else { break };
             let role = check.by.first().copied().unwrap_or(Role::Surgeon);
             let answer = super::case::plain_answer(&check, role);
             let command = Command::Answer { place: place.clone(), check: check.id.clone(), answer };

@@ -1,0 +1,49 @@
+//! The command line: what may be said, and to which command it goes.
+
+use super::pathway::PathwayArgs;
+use super::people::PeopleArgs;
+use super::perform::PerformArgs;
+use super::redact::RedactArgs;
+use super::show::ShowArgs;
+use super::verify::VerifyArgs;
+use clap::{Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Walks an operating team through a percutaneous fusion of the sacroiliac joint under fluoroscopy, and signs the
+/// record. Not cleared for clinical use. Without a command it opens the tablet.
+#[derive(Debug, Parser)]
+#[command(name = "brimline", version, max_term_width = 100)]
+pub struct Arguments {
+    /// Folder of cases and people; the platform's data folder if left out.
+    #[arg(long, global = true, value_name = "DIR")]
+    pub store: Option<PathBuf>,
+    /// The site's settings; the platform's configuration folder is looked in if left out.
+    #[arg(long, global = true, value_name = "FILE")]
+    pub settings: Option<PathBuf>,
+    /// Draw every screen into PNG files in this folder and end, without opening a window.
+    #[arg(long, value_name = "DIR")]
+    pub draw: Option<PathBuf>,
+    #[command(subcommand)]
+    pub command: Option<CommandName>,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum CommandName {
+    /// Perform a scripted case without a window
+    Perform(PerformArgs),
+    /// Say whether a case record is valid and complete
+    Verify(VerifyArgs),
+    /// Print a case record for reading
+    Show(ShowArgs),
+    /// Remove disclosures from a case record; its signatures still verify
+    Redact(RedactArgs),
+    /// List, show and check pathways
+    Pathway(PathwayArgs),
+    /// Keep the people of a store and their keys
+    People(PeopleArgs),
+    /// Print the completions of a shell
+    Completions { shell: clap_complete::Shell },
+    /// Print the manual page
+    Man,
+}

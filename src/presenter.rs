@@ -1,0 +1,69 @@
+//! The tablet: the only code that names the screens.
+//!
+//! Each screen has one file with a pure function from the core's state to the screen's rows, and one `connect` that
+//! turns touches into commands. What it does not do: no rule, no arithmetic of the trade; it asks the core. No borrow
+//! of the application is held while a screen is filled, since a filled model may call back.
+
+mod app;
+mod asked;
+mod case_view;
+mod clocks;
+mod count;
+mod gate;
+mod more;
+mod numbers;
+mod operate;
+mod operate_rows;
+mod operate_touch;
+mod reasons;
+mod say;
+mod stop;
+
+pub use app::{App, Shared};
+
+use crate::commands::{COULD_NOT, Start, YES};
+use brimline_ui::{AppWindow, Place, Shell, Typing};
+use slint::{ComponentHandle, SharedString};
+
+/// Opens the tablet and runs it until the window is closed; returns the exit code.
+pub fn run(start: Start) -> u8 {
+    let window = match AppWindow::new() {
+        Ok(window) => window,
+        Err(fault) => {
+            eprintln!("brimline: the window cannot be opened: {fault}");
+            return COULD_NOT;
+        }
+    };
+    let app = open(&window, start);
+    let running = window.run();
+    drop(app);
+    match running {
+        Ok(()) => YES,
+        Err(fault) => {
+            eprintln!("brimline: the window ended: {fault}");
+            COULD_NOT
+        }
+    }
+}
+
+/// Binds every screen to a window and shows the first one. The value keeps the bindings alive.
+#[must_use]
+pub fn open(window: &AppWindow, start: Start) -> Shared {
+    let app = App::new(window, start);
+    let shell = window.global::<Shell>();
+    shell.set_pedal_key(clocks::key_text(app.borrow().settings.pedal_key.name()));
+    let typing = window.global::<Typing>();
+    typing.set_decimal_sign(SharedString::from(app.borrow().settings.decimal_sign.character().to_string()));
+    typing.on_shorter(|text| {
+        let mut characters = text.chars();
+        characters.next_back();
+        characters.as_str().into()
+    });
+    operate_touch::connect(window, &app);
+    gate::connect(window, &app);
+    stop::connect(window, &app);
+    asked::connect(window, &app);
+    clocks::connect(&app);
+    shell.set_place(Place::Home);
+    app
+}

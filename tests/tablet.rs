@@ -1,0 +1,17 @@
+//! Tests of the window: one binary, since each one links the toolkit. Frames come from the real software renderer,
+//! time is the test's own.
+
+#[path = "tablet/contrast.rs"]
+mod contrast;
+#[path = "tablet/held.rs"]
+mod held;
+#[path = "tablet/looks.rs"]
+mod looks;
+#[path = "tablet/room.rs"]
+mod room;
+#[path = "tablet/scenes.rs"]
+mod scenes;
+#[path = "tablet/stage.rs"]
+mod stage;
+#[path = "tablet/touch.rs"]
+mod touch;

@@ -1,0 +1,88 @@
+//! Everything touched is measured, in every scene: 88 logical pixels both ways, inside the window, with a label.
+
+use crate::scenes::{SCENES, Scene};
+use crate::stage::{SIZES, Stage};
+use brimline_ui::Over;
+use i_slint_backend_testing::{AccessibleRole, ElementHandle, ElementQuery};
+use slint::ComponentHandle;
+use std::thread;
+
+/// About 15 mm on a 10.1-inch tablet of 1280 × 800 (149 pixels an inch). Source: the size rule of the screens.
+const LEAST: f32 = 88.0;
+/// About 20 mm: the main action and the shot key.
+const MAIN: f32 = 118.0;
+/// Layout works in fractions of a pixel.
+const ROUNDING: f32 = 0.5;
+
+fn in_every_scene(check: fn(&Scene, &Stage)) {
+    for scene in SCENES {
+        let run = move || {
+            let stage = Stage::open(SIZES[0]);
+            (scene.set)(&stage.app);
+            stage.frame();
+            check(scene, &stage);
+        };
+        thread::spawn(run).join().expect("the scene holds");
+    }
+}
+
+fn buttons(stage: &Stage) -> Vec<ElementHandle> {
+    ElementQuery::from_root(&stage.app).match_descendants().match_accessible_role(AccessibleRole::Button).find_all()
+}
+
+#[test]
+fn everything_touched_is_88_both_ways_inside_the_window_and_has_a_label() {
+    in_every_scene(|scene, stage| {
+        let found = buttons(stage);
+        assert!(found.len() >= 4, "{}: only {} buttons", scene.name, found.len());
+        for button in found {
+            let (at, size) = (button.absolute_position(), button.size());
+            let label = button.accessible_label().unwrap_or_default();
+            let name = format!("{}: \"{label}\" at {at:?}, {size:?}", scene.name);
+            assert!(!label.is_empty(), "{name} has no label");
+            assert!(size.width + ROUNDING >= LEAST && size.height + ROUNDING >= LEAST, "{name} is too small");
+            assert!(at.x >= -ROUNDING && at.x + size.width <= 1280.0 + ROUNDING, "{name} leaves the window");
+            assert!(at.y >= -ROUNDING && at.y + size.height <= 800.0 + ROUNDING, "{name} leaves the window");
+        }
+    });
+}
+
+#[test]
+fn no_two_things_touched_lie_on_one_another() {
+    in_every_scene(|scene, stage| {
+        if stage.app.get_over() != Over::Nothing {
+            return;
+        }
+        let found = buttons(stage);
+        for (index, one) in found.iter().enumerate() {
+            for other in &found[index + 1..] {
+                assert!(
+                    !overlap(one, other),
+                    "{}: {:?} on {:?}",
+                    scene.name,
+                    one.accessible_label(),
+                    other.accessible_label()
+                );
+            }
+        }
+    });
+}
+
+fn overlap(one: &ElementHandle, other: &ElementHandle) -> bool {
+    let (a, b, s, t) = (one.absolute_position(), other.absolute_position(), one.size(), other.size());
+    a.x + s.width > b.x + ROUNDING
+        && b.x + t.width > a.x + ROUNDING
+        && a.y + s.height > b.y + ROUNDING
+        && b.y + t.height > a.y + ROUNDING
+}
+
+#[test]
+fn shot_key_and_main_action_are_118_high_and_stop_is_on_every_scene_of_a_running_case() {
+    in_every_scene(|scene, stage| {
+        let shot = stage.touchable("+ 1 shot, or pedal");
+        assert!(shot.size().height + ROUNDING >= MAIN, "{}: the shot key", scene.name);
+        let stops = ElementHandle::find_by_accessible_label(&stage.app, "Stop").count();
+        let without = ["stop", "ending", "operate-not-done"].contains(&scene.name);
+        assert_eq!(stops == 0, without, "{}: Stop", scene.name);
+    });
+}
