@@ -1,6 +1,10 @@
 //! Tests of the window: one binary, since each one links the toolkit. Frames come from the real software renderer,
 //! time is the test's own.
 
+#[path = "tablet/around.rs"]
+mod around;
+#[path = "tablet/around_scenes.rs"]
+mod around_scenes;
 #[path = "tablet/contrast.rs"]
 mod contrast;
 #[path = "tablet/held.rs"]

@@ -1,6 +1,6 @@
 //! Every scene is drawn at both sizes. With `BRIMLINE_LOOKS` naming a folder the frames are written there.
 
-use crate::scenes::SCENES;
+use crate::scenes::{SCENES, Scene};
 use crate::stage::{SIZES, Stage};
 use slint::{Rgba8Pixel, SharedPixelBuffer};
 use std::collections::BTreeSet;
@@ -14,8 +14,13 @@ const SHADES_MIN: usize = 32;
 
 #[test]
 fn every_scene_is_drawn_at_both_sizes_without_a_warning() {
+    draw_each(SCENES);
+}
+
+/// Draws each scene at both sizes: no frame is empty, and the toolkit warns of nothing.
+pub fn draw_each(scenes: &'static [Scene]) {
     for size in SIZES {
-        for scene in SCENES {
+        for scene in scenes {
             let draw = move || {
                 let stage = Stage::open(size);
                 (scene.set)(&stage.app);

@@ -10,12 +10,17 @@ use std::thread;
 /// About 15 mm on a 10.1-inch tablet of 1280 × 800 (149 pixels an inch). Source: the size rule of the screens.
 const LEAST: f32 = 88.0;
 /// About 20 mm: the main action and the shot key.
-const MAIN: f32 = 118.0;
+pub const MAIN: f32 = 118.0;
 /// Layout works in fractions of a pixel.
-const ROUNDING: f32 = 0.5;
+pub const ROUNDING: f32 = 0.5;
 
 fn in_every_scene(check: fn(&Scene, &Stage)) {
-    for scene in SCENES {
+    in_each(SCENES, check);
+}
+
+/// Opens each scene on a stage of its own and checks it there.
+pub fn in_each(scenes: &'static [Scene], check: fn(&Scene, &Stage)) {
+    for scene in scenes {
         let run = move || {
             let stage = Stage::open(SIZES[0]);
             (scene.set)(&stage.app);
@@ -26,7 +31,7 @@ fn in_every_scene(check: fn(&Scene, &Stage)) {
     }
 }
 
-fn buttons(stage: &Stage) -> Vec<ElementHandle> {
+pub fn buttons(stage: &Stage) -> Vec<ElementHandle> {
     ElementQuery::from_root(&stage.app).match_descendants().match_accessible_role(AccessibleRole::Button).find_all()
 }
 
@@ -35,16 +40,21 @@ fn everything_touched_is_88_both_ways_inside_the_window_and_has_a_label() {
     in_every_scene(|scene, stage| {
         let found = buttons(stage);
         assert!(found.len() >= 4, "{}: only {} buttons", scene.name, found.len());
-        for button in found {
-            let (at, size) = (button.absolute_position(), button.size());
-            let label = button.accessible_label().unwrap_or_default();
-            let name = format!("{}: \"{label}\" at {at:?}, {size:?}", scene.name);
-            assert!(!label.is_empty(), "{name} has no label");
-            assert!(size.width + ROUNDING >= LEAST && size.height + ROUNDING >= LEAST, "{name} is too small");
-            assert!(at.x >= -ROUNDING && at.x + size.width <= 1280.0 + ROUNDING, "{name} leaves the window");
-            assert!(at.y >= -ROUNDING && at.y + size.height <= 800.0 + ROUNDING, "{name} leaves the window");
-        }
+        measure(scene, &found);
     });
+}
+
+/// Size, place and label of everything touched.
+pub fn measure(scene: &Scene, found: &[ElementHandle]) {
+    for button in found {
+        let (at, size) = (button.absolute_position(), button.size());
+        let label = button.accessible_label().unwrap_or_default();
+        let name = format!("{}: \"{label}\" at {at:?}, {size:?}", scene.name);
+        assert!(!label.is_empty(), "{name} has no label");
+        assert!(size.width + ROUNDING >= LEAST && size.height + ROUNDING >= LEAST, "{name} is too small");
+        assert!(at.x >= -ROUNDING && at.x + size.width <= 1280.0 + ROUNDING, "{name} leaves the window");
+        assert!(at.y >= -ROUNDING && at.y + size.height <= 800.0 + ROUNDING, "{name} leaves the window");
+    }
 }
 
 #[test]
@@ -53,19 +63,18 @@ fn no_two_things_touched_lie_on_one_another() {
         if stage.app.get_over() != Over::Nothing {
             return;
         }
-        let found = buttons(stage);
-        for (index, one) in found.iter().enumerate() {
-            for other in &found[index + 1..] {
-                assert!(
-                    !overlap(one, other),
-                    "{}: {:?} on {:?}",
-                    scene.name,
-                    one.accessible_label(),
-                    other.accessible_label()
-                );
-            }
-        }
+        apart(scene, &buttons(stage));
     });
+}
+
+/// Nothing touched lies on anything else that is.
+pub fn apart(scene: &Scene, found: &[ElementHandle]) {
+    for (index, one) in found.iter().enumerate() {
+        for other in &found[index + 1..] {
+            let labels = (one.accessible_label(), other.accessible_label());
+            assert!(!overlap(one, other), "{}: {:?} on {:?}", scene.name, labels.0, labels.1);
+        }
+    }
 }
 
 fn overlap(one: &ElementHandle, other: &ElementHandle) -> bool {
