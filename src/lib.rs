@@ -15,6 +15,8 @@ pub mod pathway;
 pub mod people;
 pub mod plan;
 pub mod ports;
+#[cfg(feature = "tablet")]
+pub mod presenter;
 pub mod record;
 pub mod settings;
 pub mod strict_json;

@@ -10,6 +10,7 @@ mod case_view;
 mod clocks;
 mod count;
 mod gate;
+mod home;
 mod more;
 mod numbers;
 mod operate;
@@ -17,6 +18,7 @@ mod operate_rows;
 mod operate_touch;
 mod reasons;
 mod say;
+mod sign_off;
 mod stop;
 
 pub use app::{App, Shared};

@@ -18,6 +18,8 @@ mod journal_bytes;
 mod killed_process;
 #[path = "claims/licences.rs"]
 mod licences;
+#[path = "claims/memory_world.rs"]
+mod memory_world;
 #[path = "claims/open_case_disk.rs"]
 mod open_case_disk;
 #[path = "claims/open_case_simulated.rs"]
@@ -30,6 +32,20 @@ mod pathway_command;
 mod pathway_faults;
 #[path = "claims/pathway_schema.rs"]
 mod pathway_schema;
+#[path = "claims/people_commands.rs"]
+mod people_commands;
+#[path = "claims/people_keys.rs"]
+mod people_keys;
+#[path = "claims/record_commands.rs"]
+mod record_commands;
+#[path = "claims/record_fixture.rs"]
+mod record_fixture;
+#[path = "claims/record_sign.rs"]
+mod record_sign;
+#[path = "claims/record_strict.rs"]
+mod record_strict;
+#[path = "claims/record_vectors.rs"]
+mod record_vectors;
 #[path = "claims/settings.rs"]
 mod settings;
 #[path = "simulated_disk/disk.rs"]

@@ -37,6 +37,7 @@ fn fresh(opening: Opening, plan: &Plan, here: Place) -> State {
     State {
         status: Status::Running,
         stopped_from: None,
+        stopped_at: None,
         here,
         left: BTreeMap::new(),
         entered: BTreeMap::new(),
@@ -153,6 +154,7 @@ fn change_status(state: &mut State, seq: u64, now: Elapsed, did: &Did) {
         Did::Resumed => state.status = Status::Running,
         Did::Stopped { reason } => {
             state.stopped_from = Some(state.status);
+            state.stopped_at = Some(state.here.clone());
             state.status = Status::Stopped;
             state.stops.push((seq, now, reason.clone()));
         }

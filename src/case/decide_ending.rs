@@ -23,7 +23,7 @@ pub(super) fn decide(case: &Case, command: &Command) -> Decided {
         (Command::Stop { reason: why }, Status::Running | Status::Paused) => {
             Ok(vec![Did::Stopped { reason: why.trim().chars().take(super::decide::TEXT_MAX).collect() }])
         }
-        (Command::WithdrawStop, Status::Stopped | Status::Ending(_)) => Ok(vec![Did::StopWithdrawn]),
+        (Command::WithdrawStop, Status::Stopped | Status::Ending(_)) => Ok(go_on(case)),
         (Command::ChooseOutcome { outcome }, Status::Stopped | Status::Ending(_)) => choose(case, *outcome),
         (Command::WithdrawStop | Command::ChooseOutcome { .. }, _) => wrong("stopped"),
         (Command::Close, Status::Ending(outcome)) => close(case, outcome),
@@ -32,6 +32,13 @@ pub(super) fn decide(case: &Case, command: &Command) -> Decided {
         (Command::Pause { .. } | Command::Stop { .. } | Command::Finish, _) => wrong("running"),
         _ => Ok(Vec::new()),
     }
+}
+
+/// The case goes on where Stop was touched, even if the list of an outcome was begun.
+fn go_on(case: &Case) -> Vec<Did> {
+    let state = case.state();
+    let back = state.stopped_at.clone().filter(|place| *place != state.here);
+    std::iter::once(Did::StopWithdrawn).chain(back.map(|place| Did::StepEntered { place })).collect()
 }
 
 fn choose(case: &Case, outcome: Outcome) -> Decided {

@@ -76,6 +76,8 @@ pub struct State {
     pub status: Status,
     /// Status before Stop, so that going on restores it.
     pub stopped_from: Option<Status>,
+    /// Where the team was when Stop was touched.
+    pub stopped_at: Option<Place>,
     /// Where the team is; shots count here.
     pub here: Place,
     /// When the team last left a place.

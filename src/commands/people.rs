@@ -4,7 +4,7 @@
 
 use super::{BAD_INPUT, COULD_NOT, NO, World, YES};
 use crate::adapters::people_store::{PeopleStore, PeopleStoreError};
-use crate::people::{Passcode, Person, PersonId, Role};
+use crate::people::{KeyError, Passcode, Person, PersonId, Role};
 use serde_json::json;
 use std::io::Read;
 use std::path::PathBuf;
@@ -130,14 +130,13 @@ fn list(people: &[Person], as_json: bool, world: &mut World<'_>) -> Result<(), u
 /// Reads exactly `N` passcodes, one a line.
 fn passcodes<const N: usize>(source: &PasscodeSource, world: &mut World<'_>) -> Result<[Passcode; N], u8> {
     let name = source.passcode_file.as_ref().map_or("standard input".to_owned(), |path| path.display().to_string());
-    let bytes = match &source.passcode_file {
-        Some(path) => Zeroizing::new(world.read(&path.clone(), PASSCODES_MAX)?),
-        None => {
-            let mut bytes = Zeroizing::new(Vec::new());
-            let read = world.input.take(PASSCODES_MAX).read_to_end(&mut bytes);
-            read.map_err(|fault| world.fail(COULD_NOT, format_args!("{name}: {fault}")))?;
-            bytes
-        }
+    let bytes = if let Some(path) = &source.passcode_file {
+        Zeroizing::new(world.read(path, PASSCODES_MAX)?)
+    } else {
+        let mut bytes = Zeroizing::new(Vec::new());
+        let read = world.input.take(PASSCODES_MAX).read_to_end(&mut bytes);
+        read.map_err(|fault| world.fail(COULD_NOT, format_args!("{name}: {fault}")))?;
+        bytes
     };
     let text = std::str::from_utf8(&bytes).map_err(|_| world.fail(BAD_INPUT, format_args!("{name}: not UTF-8")))?;
     let mut passcodes = Vec::new();
@@ -154,12 +153,11 @@ fn passcodes<const N: usize>(source: &PasscodeSource, world: &mut World<'_>) -> 
 
 fn refuse(fault: &PeopleStoreError, world: &mut World<'_>) -> u8 {
     let code = match fault {
-        PeopleStoreError::Disk { .. } | PeopleStoreError::Key { fault: crate::people::KeyError::Randomness(_), .. } => {
-            COULD_NOT
-        }
-        PeopleStoreError::Key { fault, .. } if matches!(fault, crate::people::KeyError::WrongPasscode) => NO,
-        PeopleStoreError::RosterThere { .. } | PeopleStoreError::NoKeyHere { .. } => NO,
-        PeopleStoreError::Refused { .. } => NO,
+        PeopleStoreError::Disk { .. } | PeopleStoreError::Key { fault: KeyError::Randomness(_), .. } => COULD_NOT,
+        PeopleStoreError::Key { fault: KeyError::WrongPasscode, .. }
+        | PeopleStoreError::RosterThere { .. }
+        | PeopleStoreError::NoKeyHere { .. }
+        | PeopleStoreError::Refused { .. } => NO,
         PeopleStoreError::NoRoster { .. }
         | PeopleStoreError::Roster { .. }
         | PeopleStoreError::Key { .. }

@@ -42,6 +42,6 @@ fn journal_number(name: &str) -> Option<u32> {
 
 /// The first name for a torn tail of that journal that is not taken.
 pub(super) fn torn(journal: &str, names: &[String]) -> String {
-    let free = (1u32..).map(|number| format!("{journal}.torn-{number}")).find(|name| !names.contains(name));
+    let free = (1..=u32::MAX).map(|number| format!("{journal}.torn-{number}")).find(|name| !names.contains(name));
     free.expect("a folder holds fewer than 2^32 files")
 }

@@ -40,7 +40,7 @@ pub(super) struct Saving {
 }
 
 /// One wait at most, so that no time overflows; waiting goes on after it.
-const WAIT_MAX: Duration = Duration::from_secs(3_600);
+const WAIT_MAX: Duration = Duration::from_hours(1);
 
 struct Failure {
     since: DateTime<FixedOffset>,

@@ -34,6 +34,8 @@ pub struct App {
     pub(super) marking: bool,
     /// What the overlay on screen is for.
     pub(super) asked: Asked,
+    /// A count that waits while its second person is chosen.
+    pub(super) counting: Asked,
     /// The machine's scale and the floor mark noted for a view that is not accepted yet.
     pub(super) scale: Option<(String, f64, Option<String>)>,
     /// Keeps the clock of the screens going.
@@ -55,6 +57,7 @@ impl App {
             page: 0,
             marking: false,
             asked: Asked::Nothing,
+            counting: Asked::Nothing,
             scale: None,
             tick: slint::Timer::default(),
         }))

@@ -154,10 +154,10 @@ impl Walk {
         }
         let Some(digests) = digests else { return Ok(()) };
         for digest in self.digests(digests)? {
-            if let Some(opened) = self.by_digest.remove(&digest) {
-                if members.insert(opened.name.clone(), opened.value).is_some() {
-                    return Err(RecordError::ClaimTwice { name: opened.name });
-                }
+            if let Some(opened) = self.by_digest.remove(&digest)
+                && members.insert(opened.name.clone(), opened.value).is_some()
+            {
+                return Err(RecordError::ClaimTwice { name: opened.name });
             }
         }
         Ok(())

@@ -6,7 +6,7 @@ use crate::people::{PersonId, Role};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
-/// The algorithm written. Source: RFC 9864 section 2.2 names it; RFC 8037's "EdDSA" is accepted.
+/// The algorithm written. Source: RFC 9864 section 2.2 names it; RFC 8037's `EdDSA` is accepted.
 pub(super) const ALG: &str = "Ed25519";
 /// The older, polymorphic name of the same algorithm for this curve.
 const ALG_OLDER: &str = "EdDSA";

@@ -57,11 +57,7 @@ impl<D: Document> Signed<D> {
     }
 
     pub(super) fn from_envelope(envelope: Envelope) -> Result<Self, RecordError> {
-        let mut signatures = Vec::new();
-        for (index, signature) in envelope.signatures.iter().enumerate() {
-            let header = Protected::read(index, &signature.protected, D::TYPE)?;
-            signatures.push(SignatureOf { header, bytes: signature.bytes(index)? });
-        }
+        let signatures = signatures_of(&envelope, D::TYPE)?;
         let payload = envelope.payload_bytes()?;
         let document: D = read_payload(&payload, envelope.disclosures())?;
         in_order(document.signers(), &signatures)?;
@@ -137,14 +133,18 @@ impl<D: Document> Signed<D> {
         &self.envelope
     }
 
-    /// The bytes that signature number `index` covers. Source: RFC 7515 section 5.1.
-    pub(super) fn signing_input(&self, index: usize) -> Vec<u8> {
-        signing_input(&self.envelope.signatures[index].protected, &self.envelope.payload)
-    }
-
     pub(super) fn into_document(self) -> D {
         self.document
     }
+}
+
+/// What every signature of a file states.
+pub(super) fn signatures_of(envelope: &Envelope, typ: &str) -> Result<Vec<SignatureOf>, RecordError> {
+    let stated = envelope.signatures.iter().enumerate().map(|(index, signature)| {
+        let header = Protected::read(index, &signature.protected, typ)?;
+        Ok(SignatureOf { header, bytes: signature.bytes(index)? })
+    });
+    stated.collect()
 }
 
 /// Who a signature says it is of.
@@ -190,6 +190,7 @@ fn arrange(
     Ok(())
 }
 
+/// The bytes a signature covers. Source: RFC 7515 section 5.1.
 pub(super) fn signing_input(protected: &str, payload: &str) -> Vec<u8> {
     [protected.as_bytes(), b".", payload.as_bytes()].concat()
 }

@@ -180,7 +180,8 @@ fn marks(check: &CheckEntry, done: &Entered) -> String {
         (check.reopened > 0, format!("reopened {}", check.reopened)),
         (check.rejected > 0, format!("rejected {} before", check.rejected)),
     ];
-    marks.into_iter().filter(|(on, _)| *on).map(|(_, word)| format!(", {word}")).collect()
+    let words = marks.into_iter().filter(|(on, _)| *on).map(|(_, word)| word);
+    words.fold(String::new(), |marks, word| marks + ", " + &word)
 }
 
 /// Hours, minutes and seconds since opening.

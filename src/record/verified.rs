@@ -1,10 +1,11 @@
 //! Verification: the only way to a [`Verified`].
 
 use super::addendum::Addendum;
+use super::envelope::Envelope;
 use super::payload::Record;
-use super::signed::{Document, Signed, of};
+use super::signed::{Document, MAX_BYTES, SignatureOf, Signed, of, signatures_of, signing_input};
 use super::{Meaning, RecordError, Who};
-use crate::people::{PersonId, Roster};
+use crate::people::Roster;
 use ed25519_dalek::Signature;
 
 /// A signature that holds.
@@ -47,13 +48,13 @@ impl<D> Verified<D> {
     }
 }
 
-/// Verifies a record.
+/// Verifies a record. Nothing of a payload is read before the signatures over it hold.
 ///
 /// # Errors
 /// [`RecordError`] names the signature, key, signer, digest or member at fault; [`RecordError::Incomplete`] if all
 /// that stands there holds but a required signature is missing.
 pub fn verify(bytes: &[u8], roster: &Roster) -> Result<Verified<Record>, RecordError> {
-    Signed::read(bytes)?.verify(roster)
+    verify_any(bytes, roster)
 }
 
 /// Verifies an addendum to a verified record.
@@ -65,12 +66,19 @@ pub fn verify_addendum(
     record: &Verified<Record>,
     roster: &Roster,
 ) -> Result<Verified<Addendum>, RecordError> {
-    let addendum: Verified<Addendum> = Signed::read(bytes)?.verify(roster)?;
+    let addendum: Verified<Addendum> = verify_any(bytes, roster)?;
     if addendum.document.of != record.digest {
         let names = addendum.document.of.clone();
         return Err(RecordError::OtherRecord { names, given: record.digest.clone() });
     }
     Ok(addendum)
+}
+
+fn verify_any<D: Document>(bytes: &[u8], roster: &Roster) -> Result<Verified<D>, RecordError> {
+    let envelope = Envelope::read(bytes, MAX_BYTES)?;
+    let stated = signatures_of(&envelope, D::TYPE)?;
+    let signatures = check_all(&envelope, &stated, roster)?;
+    Signed::from_envelope(envelope)?.complete(signatures)
 }
 
 impl<D: Document> Signed<D> {
@@ -80,11 +88,7 @@ impl<D: Document> Signed<D> {
     /// As [`verify`].
     pub fn verify(self, roster: &Roster) -> Result<Verified<D>, RecordError> {
         let signatures = self.check(roster)?;
-        let missing = self.missing();
-        if !missing.is_empty() {
-            return Err(RecordError::Incomplete { missing });
-        }
-        Ok(Verified { digest: self.digest(), signatures, document: self.into_document() })
+        self.complete(signatures)
     }
 
     /// Verifies the signatures that are there, however many.
@@ -92,27 +96,48 @@ impl<D: Document> Signed<D> {
     /// # Errors
     /// [`RecordError::UnknownKey`], [`RecordError::RoleNotHeld`] or [`RecordError::BadSignature`].
     pub fn check(&self, roster: &Roster) -> Result<Vec<VerifiedSignature>, RecordError> {
-        (0..self.signatures().len()).map(|index| self.check_one(index, roster)).collect()
+        check_all(self.envelope(), self.signatures(), roster)
     }
 
-    fn check_one(&self, index: usize, roster: &Roster) -> Result<VerifiedSignature, RecordError> {
-        let signature = &self.signatures()[index];
-        let who = of(signature);
-        let (role, kid): (_, PersonId) = (who.role, who.kid.clone());
-        let Some(person) = roster.person(&kid) else { return Err(RecordError::UnknownKey { index, role, kid }) };
-        if !person.roles().contains(&role) {
-            return Err(RecordError::RoleNotHeld { index, role, kid });
+    fn complete(self, signatures: Vec<VerifiedSignature>) -> Result<Verified<D>, RecordError> {
+        let missing = self.missing();
+        if !missing.is_empty() {
+            return Err(RecordError::Incomplete { missing });
         }
-        let bytes = Signature::from_bytes(&signature.bytes);
-        if person.verifying_key().verify_strict(&self.signing_input(index), &bytes).is_err() {
-            return Err(RecordError::BadSignature { index, role, kid });
-        }
-        Ok(VerifiedSignature {
-            who,
-            name: person.name().to_owned(),
-            meaning: signature.header.meaning,
-            signed_ms: signature.header.signed_ms,
-            retired: person.retired(),
-        })
+        Ok(Verified { digest: self.digest(), signatures, document: self.into_document() })
     }
+}
+
+fn check_all(
+    envelope: &Envelope,
+    stated: &[SignatureOf],
+    roster: &Roster,
+) -> Result<Vec<VerifiedSignature>, RecordError> {
+    let check = |(index, signature)| check_one(index, signature, envelope, roster);
+    stated.iter().enumerate().map(check).collect()
+}
+
+fn check_one(
+    index: usize,
+    stated: &SignatureOf,
+    envelope: &Envelope,
+    roster: &Roster,
+) -> Result<VerifiedSignature, RecordError> {
+    let who = of(stated);
+    let (role, kid) = (who.role, who.kid.clone());
+    let Some(person) = roster.person(&kid) else { return Err(RecordError::UnknownKey { index, role, kid }) };
+    if !person.roles().contains(&role) {
+        return Err(RecordError::RoleNotHeld { index, role, kid });
+    }
+    let input = signing_input(&envelope.signatures[index].protected, &envelope.payload);
+    if person.verifying_key().verify_strict(&input, &Signature::from_bytes(&stated.bytes)).is_err() {
+        return Err(RecordError::BadSignature { index, role, kid });
+    }
+    Ok(VerifiedSignature {
+        who,
+        name: person.name().to_owned(),
+        meaning: stated.header.meaning,
+        signed_ms: stated.header.signed_ms,
+        retired: person.retired(),
+    })
 }

@@ -6,19 +6,21 @@ use brimline::case::{
 use brimline::commands::script::{self, Action, Cast, Line, Script};
 use brimline::pathway::{self, Place};
 use brimline::people::{Actor, PersonId, Role};
-use brimline::plan;
+use brimline::plan::{self, Plan};
 use brimline::units::Side;
-use chrono::{DateTime, Duration, FixedOffset};
+use chrono::{DateTime, FixedOffset};
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::Duration;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct DemoPeople {
-    brimline_demo_people: u32,
+    #[serde(rename = "brimline_demo_people")]
+    format: u32,
     about: String,
     people: Vec<DemoPerson>,
 }
@@ -49,14 +51,18 @@ fn folder(name: &str) -> PathBuf {
 }
 
 fn people(folder: &Path, script: &Script) -> DemoPeople {
-    let bytes = fs::read(folder.join(&script.people)).unwrap();
-    serde_json::from_slice(&bytes).unwrap()
+    let bytes = fs::read(folder.join(&script.people)).expect("the people file");
+    serde_json::from_slice(&bytes).expect("demo people")
+}
+
+fn plan(folder: &Path, script: &Script) -> Plan {
+    plan::read(&fs::read(folder.join(&script.plan)).expect("the plan file")).expect("a plan")
 }
 
 impl Play {
     fn open(folder: &Path, script: &Script) -> Self {
-        let plan = plan::read(&fs::read(folder.join(&script.plan)).unwrap()).unwrap();
-        let pathway = pathway::read(pathway::built_in(&plan.pathway).unwrap()).unwrap();
+        let plan = plan(folder, script);
+        let pathway = pathway::read(pathway::built_in(&plan.pathway).expect("a built-in pathway")).expect("no fault");
         let team: BTreeMap<Role, PersonId> = people(folder, script)
             .people
             .iter()
@@ -70,21 +76,21 @@ impl Play {
             logged_by: actor(&team, Role::CirculatingNurse),
             did: Did::CaseOpened(Box::new(opening(&pathway, &team))),
         };
-        let case = Case::open(Arc::new(pathway), Arc::new(plan), &event).unwrap();
-        let cast = Cast { team, by_name: BTreeMap::new() };
-        Self { case, events: vec![event], cast, now: script.opened_at, boot_ms: 1_000, process: 1 }
+        let case = Case::open(Arc::new(pathway), Arc::new(plan), &event).expect("the case opens");
+        let people = Cast { team, by_name: BTreeMap::new() };
+        Self { case, events: vec![event], cast: people, now: script.opened_at, boot_ms: 1_000, process: 1 }
     }
 
     fn play(&mut self, number: usize, line: &Line) {
-        let ms = (line.after_s * 1_000.0).round();
-        assert!(ms > 0.0, "line {number}: time goes forward");
-        self.now += Duration::milliseconds(ms as i64);
-        self.boot_ms += ms as u64;
-        match line.action(number, &self.cast).unwrap() {
+        let waited = Duration::from_secs_f64(line.after_s);
+        assert!(!waited.is_zero(), "line {number}: time goes forward");
+        self.now += waited;
+        self.boot_ms += u64::try_from(waited.as_millis()).expect("a short wait");
+        match line.action(number, &self.cast).expect("a command") {
             Action::PowerCut => self.cut(),
             Action::Case(command) => self.issue(number, line, command),
             Action::Sign(role) => {
-                let overrides_confirmed = u32::try_from(self.case.state().overrides().count()).unwrap();
+                let overrides_confirmed = u32::try_from(self.case.state().overrides().count()).expect("a few");
                 let payload = "0".repeat(64);
                 self.issue(number, line, Command::Sign { role, payload, overrides_confirmed });
             }
@@ -101,7 +107,7 @@ impl Play {
         for did in decided {
             let seq = self.events.len() as u64 + 1;
             let event = Event { seq, stamp: stamp.clone(), by: by.clone(), logged_by: logged_by.clone(), did };
-            self.case.apply(&event).unwrap();
+            self.case.apply(&event).expect("the case opens");
             self.events.push(event);
         }
     }
@@ -109,7 +115,7 @@ impl Play {
     /// The tablet is gone; what was durable is read again.
     fn cut(&mut self) {
         let (pathway, plan) = (self.case.pathway().clone(), self.case.plan().clone());
-        let again = Case::replay(pathway, plan, &self.events).unwrap();
+        let again = Case::replay(pathway, plan, &self.events).expect("the journal replays");
         assert_eq!(again.state().here, self.case.state().here);
         assert_eq!(again.state().shots_total(), self.case.state().shots_total());
         assert_eq!(again.state().checks, self.case.state().checks);
@@ -142,7 +148,7 @@ fn opening(pathway: &pathway::Pathway, team: &BTreeMap<Role, PersonId>) -> Openi
 }
 
 fn read(folder: &Path) -> Script {
-    script::read(&fs::read(folder.join("script.json")).unwrap()).unwrap()
+    script::read(&fs::read(folder.join("script.json")).expect("a script file")).expect("a script")
 }
 
 fn played(name: &str) -> Play {
@@ -194,10 +200,21 @@ fn the_straightforward_case_answers_every_check_in_59_minutes_skin_to_skin() {
             .as_ref()
             .is_some_and(|answer| matches!(answer.outcome, Closed::Answered { .. }) && !answer.flags.unusual)
     }));
-    let minutes = (state.closure.unwrap().ms - state.incision.unwrap().ms) as f64 / 60_000.0;
+    let minutes = (state.closure.unwrap().ms - state.incision.unwrap().ms) / 60_000;
     // Source: Heiney et al., Int J Spine Surg 2015;9:40, pooled procedure time 59 min (27 to 78).
-    assert!((58.0..60.0).contains(&minutes), "{minutes} min");
+    assert_eq!(minutes, 59);
     assert!(state.incision.unwrap().ms < 60 * 60_000, "the antibiotic runs out before the incision");
+}
+
+/// [R-PATHWAY-4]
+#[test]
+fn a_check_that_hangs_on_an_answer_is_asked_only_once_it_was_given() {
+    let place = Place::of_implant("graft", Side::Left, 1);
+    let own_bone = played(FOLDERS[0]);
+    assert!(own_bone.case.applicable_check(&place, "allograft-number").is_none());
+    let place = Place { side: Some(Side::Right), ..place };
+    let allograft = played(FOLDERS[1]);
+    assert!(allograft.case.applicable_check(&place, "allograft-number").is_some());
 }
 
 #[test]
@@ -254,10 +271,10 @@ fn demo_people_and_patients_are_marked_as_demo() {
         let folder = folder(name);
         let script = read(&folder);
         let people = people(&folder, &script);
-        assert_eq!(people.brimline_demo_people, 1);
+        assert_eq!(people.format, 1);
         assert!(people.about.contains("Invented"));
         assert!(people.people.iter().all(|person| person.name.ends_with("(demo)") && person.passcode.len() >= 6));
-        let plan = plan::read(&fs::read(folder.join(&script.plan)).unwrap()).unwrap();
+        let plan = plan(&folder, &script);
         assert!(
             plan.patient.name.ends_with("(demo)") && plan.patient.number.starts_with("DEMO-") && plan.team.is_empty()
         );

@@ -248,3 +248,30 @@ fn journals_written_by_released_versions_stay_readable() {
     // Source: computed over the file's last line with `sha256sum` of GNU coreutils.
     assert_eq!(reading.journal.last().sum.to_string(), include_str!("../vectors/journal/v1.sum").trim());
 }
+
+#[test]
+fn every_vector_is_read_as_its_header_says() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/vectors/journal");
+    let mut read = 0;
+    for entry in std::fs::read_dir(folder).expect("the vectors") {
+        let path = entry.expect("an entry").path();
+        if path.extension().is_none_or(|extension| extension != "vector") {
+            continue;
+        }
+        let bytes = std::fs::read(&path).expect("a vector");
+        let end = bytes.iter().position(|byte| *byte == b'\n').expect("a header");
+        let expected = str::from_utf8(&bytes[..end]).expect("UTF-8").strip_prefix("expect: ").expect("a header");
+        let found = match journal::read(&bytes[end + 1..]) {
+            Err(JournalError::Newer { found, .. }) => format!("newer {found}"),
+            Err(_) => "nothing".to_owned(),
+            Ok(reading) => match reading.tail {
+                Tail::Whole => "whole".to_owned(),
+                Tail::Torn { .. } => format!("torn after {}", reading.journal.last().seq),
+                Tail::Damaged { line, .. } => format!("damaged at {line}"),
+            },
+        };
+        assert_eq!(found, expected, "{}", path.display());
+        read += 1;
+    }
+    assert!(read > 20, "{read} vectors");
+}

@@ -201,7 +201,7 @@ fn the_writer_tells_when_the_save_state_changes() {
     let told = Arc::new(AtomicU32::new(0));
     let mut wanted = new_case();
     let counter = Arc::clone(&told);
-    wanted.notify = Arc::new(move || drop(counter.fetch_add(1, Ordering::SeqCst)));
+    wanted.notify = Arc::new(move || _ = counter.fetch_add(1, Ordering::SeqCst));
     let mut case = OpenCase::create(&bench.world, &bench.folder, wanted).expect("opens");
     note(&mut case, "one");
     assert_eq!(saved(&case), SaveState::Saved);

@@ -6,7 +6,7 @@ use brimline::pathway::{
 use brimline::units::Side;
 
 fn built_in(id: &str) -> Pathway {
-    pathway::read(pathway::built_in(id).unwrap()).unwrap()
+    pathway::read(pathway::built_in(id).expect("a built-in pathway")).expect("no fault")
 }
 
 fn both() -> [Pathway; 2] {
@@ -38,6 +38,7 @@ fn asked<'a>(pathway: &'a Pathway, facts: &'a Facts) -> Vec<(&'a Step, &'a Check
         .collect()
 }
 
+/// [R-PATHWAY-1]
 #[test]
 fn the_built_in_pathways_have_no_fault() {
     assert_eq!(pathway::built_in_ids(), ["primary-lateral-prone", "revision-loosening"]);
@@ -56,6 +57,118 @@ fn one_implant_asks_about_45_checks_and_a_revision_about_35() {
     assert_eq!(asked(&revision, &facts).len(), 37);
     let facts = plain(Procedure::Revision, AntibioticCover::WithheldForCultures);
     assert_eq!(asked(&revision, &facts).len(), 38);
+}
+
+/// Words that the steps of both pathways must bring up, each in the phase where it is due.
+const COVERED: [(&str, &[&str]); 5] = [
+    (
+        "ready",
+        &[
+            "consent",
+            "side",
+            "mark",
+            "films",
+            "plan read",
+            "cautions",
+            "l5 and s1",
+            "power and feeling",
+            "antibiotic",
+            "size, lot",
+            "expiry",
+            "allograft",
+            "diameter",
+            "muscle relaxant",
+            "aprons",
+            "dosimeters",
+            "pregnancy",
+            "who may expose",
+            "pulse rate",
+            "last image held",
+            "collimated",
+            "receptor near",
+            "dose reading",
+            "clock",
+            "safety checklist",
+        ],
+    ),
+    (
+        "position",
+        &[
+            "prone",
+            "radiolucent",
+            "belly free",
+            "eyes",
+            "nerves",
+            "level",
+            "arms",
+            "tube side",
+            "stand",
+            "without exposure",
+        ],
+    ),
+    ("scout", &["lateral", "inlet", "outlet", "scale", "floor", "support", "gas", "stop"]),
+    (
+        "guide-pin",
+        &[
+            "true lateral",
+            "below the s1 endplate",
+            "behind and below the alar slope",
+            "in front of the canal",
+            "inlet",
+            "outlet",
+            "before passing it",
+            "at final depth",
+            "small advances",
+            "exposed length",
+        ],
+    ),
+    ("finish", &["count", "two people", "closing dose", "blood loss", "aftercare", "follow-up", "recovery"]),
+];
+
+/// [R-PATHWAY-1]
+#[test]
+fn each_phase_brings_up_what_is_due_in_it() {
+    for pathway in both() {
+        for (id, words) in COVERED {
+            let phase = pathway.phases.iter().find(|phase| phase.id == id).unwrap();
+            let said = serde_json::to_string(phase).unwrap().to_lowercase();
+            for word in words {
+                assert!(said.contains(word), "{}: {id} says nothing of \"{word}\"", pathway.id);
+            }
+        }
+    }
+}
+
+/// [R-PATHWAY-1]
+#[test]
+fn the_pin_is_looked_at_after_every_drill_pass_and_comes_out_whole() {
+    for pathway in both() {
+        let said = serde_json::to_string(&pathway.phases).unwrap();
+        for word in [
+            "After every drill pass: pin tip and exposed length unchanged",
+            "Bent, bound or advanced",
+            "breached",
+            "less the implant",
+            "Graft injected",
+            "No graft seen outside the bone",
+            "Compressed by feel",
+            "Guide pin out whole",
+        ] {
+            assert!(said.contains(word), "{}: {word}", pathway.id);
+        }
+    }
+}
+
+/// [R-PATHWAY-4]
+#[test]
+fn a_condition_on_the_sacrum_is_asked_at_its_own_side() {
+    let mut facts = plain(Procedure::Primary, AntibioticCover::Standard);
+    facts.sides.push(Side::Right);
+    facts.dysmorphic.push(Side::Right);
+    let when = Condition { dysmorphic: Some(true), ..Condition::default() };
+    assert!(!when.holds_in_plan(&facts, Some(Side::Left)));
+    assert!(when.holds_in_plan(&facts, Some(Side::Right)));
+    assert!(when.holds_in_plan(&facts, None), "any operated side, for the whole case");
 }
 
 /// Touches to open a case and to sign it, as the screens are drawn.
@@ -77,6 +190,7 @@ fn a_straightforward_case_fits_into_80_touches() {
     assert!(touches <= TOUCHES_MAX, "{touches} touches");
 }
 
+/// [R-PATHWAY-2]
 #[test]
 fn no_pause_is_longer_than_nine_checks() {
     for pathway in both() {
@@ -153,9 +267,9 @@ fn every_way_to_stop_has_a_short_list() {
 fn labels_are_short_and_end_without_a_full_stop() {
     for pathway in both() {
         let steps = pathway.steps().flat_map(|(phase, step)| [&phase.title, &step.title]);
-        let stops = pathway.stops.named().map(|(_, list)| list);
+        let lists = pathway.stops.named().map(|(_, list)| list);
         let checks = pathway.steps().flat_map(|(_, step)| &step.checks);
-        let checks: Vec<_> = checks.chain(stops.iter().flat_map(|list| &list.checks)).collect();
+        let checks: Vec<_> = checks.chain(lists.iter().flat_map(|list| &list.checks)).collect();
         let texts = checks.iter().map(|check| &check.text);
         for text in steps.chain(texts) {
             assert!(!text.ends_with('.') && text.starts_with(char::is_uppercase), "{text}");

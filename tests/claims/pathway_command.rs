@@ -57,7 +57,7 @@ struct Done {
 fn pathway_command(verb: PathwayVerb, input: &[u8]) -> Done {
     let (mut out, mut err, mut input) = (Vec::new(), Vec::new(), input);
     let code = run_with(verb, &mut input, &mut out, &mut err);
-    Done { code, out: String::from_utf8(out).unwrap(), err: String::from_utf8(err).unwrap() }
+    Done { code, out: String::from_utf8(out).expect("UTF-8"), err: String::from_utf8(err).expect("UTF-8") }
 }
 
 fn check(files: &[&str], json: bool, input: &[u8]) -> Done {

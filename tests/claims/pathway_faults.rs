@@ -7,14 +7,14 @@ use std::path::{Path, PathBuf};
 
 fn vectors() -> Vec<PathBuf> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/vectors/pathway");
-    let entries = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    let entries = fs::read_dir(folder).expect("the vectors").map(|entry| entry.expect("a file").path());
     let mut files: Vec<_> = entries.filter(|path| path.extension().is_some_and(|end| end == "json")).collect();
     files.sort();
     files
 }
 
 fn expected(vector: &Path) -> Vec<String> {
-    let text = fs::read_to_string(vector.with_extension("expected")).unwrap();
+    let text = fs::read_to_string(vector.with_extension("expected")).expect("its expectation");
     text.lines().map(str::to_owned).collect()
 }
 
@@ -36,6 +36,7 @@ fn agrees(said: &[String], expected: &[String]) -> bool {
     }
 }
 
+/// [R-PATHWAY-3]
 #[test]
 fn every_vector_is_judged_as_expected() {
     let files = vectors();
@@ -66,13 +67,12 @@ fn an_oversized_document_is_refused_before_it_is_read() {
 fn an_interval_that_is_not_finite_is_a_fault() {
     let bytes = pathway::built_in("primary-lateral-prone").unwrap();
     let mut document = pathway::read(bytes).unwrap();
-    let measure = document.phases.iter_mut().flat_map(|phase| &mut phase.steps).flat_map(|step| &mut step.checks);
+    let mut measure = document.phases.iter_mut().flat_map(|phase| &mut phase.steps).flat_map(|step| &mut step.checks);
     let (expected, limits) = measure
-        .filter_map(|check| match &mut check.ask {
+        .find_map(|check| match &mut check.ask {
             CheckKind::Measure { expected, limits, .. } => Some((expected, limits)),
             _ => None,
         })
-        .next()
         .unwrap();
     *expected = Interval { from: f64::NAN, to: 10.0 };
     *limits = Interval { from: 0.0, to: f64::INFINITY };

@@ -8,7 +8,7 @@ fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
 
-/// `BRIMLINE_UPDATE=1` writes the schema anew.
+/// [R-PATHWAY-5] `BRIMLINE_UPDATE=1` writes the schema anew.
 #[test]
 fn the_shipped_schema_is_that_of_the_types() {
     let generated = pathway::generated_schema();
@@ -33,6 +33,8 @@ fn validate(files: &[PathBuf]) -> (bool, String) {
     (done.status.success(), said)
 }
 
+/// [R-PATHWAY-5]
+///
 /// Source: the validator `jsonschema` of the Python Package Index, JSON Schema draft 2020-12.
 #[test]
 fn an_outside_validator_accepts_both_built_in_pathways() {

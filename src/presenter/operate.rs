@@ -1,0 +1,122 @@
+//! Operate: the step the team is at, and the short list of an outcome, which is a step as well.
+
+use super::app::{App, Shared};
+use super::case_view::{self, model};
+use super::operate_rows::{LineWidths, lines};
+use crate::case::{Case, PlaceLayout, Status};
+use crate::open_case::SaveState;
+use brimline_ui::{AppWindow, CheckLine, CheckRoom, Operate, RowState};
+use slint::ComponentHandle;
+
+/// Fills the screen from the place the team is at.
+pub(super) fn fill(window: &AppWindow, app: &Shared) {
+    let Some(shown) = shown(window, &app.borrow()) else { return };
+    app.borrow_mut().page = shown.page;
+    let marking = app.borrow().marking;
+    let operate = window.global::<Operate>();
+    operate.set_title(shown.title.into());
+    operate.set_hint(shown.hint.into());
+    operate.set_pages(case_view::count(shown.pages));
+    operate.set_page(case_view::count(shown.page));
+    operate.set_checks_after(case_view::count(shown.after));
+    operate.set_checks(model(shown.lines));
+    operate.set_next(shown.next.into());
+    operate.set_next_detail(shown.next_detail.into());
+    operate.set_next_enabled(shown.next_enabled);
+    operate.set_marking(marking);
+    operate.set_ending(shown.ending);
+    operate.set_read_only(shown.read_only);
+}
+
+struct Shown {
+    title: String,
+    hint: String,
+    lines: Vec<CheckLine>,
+    pages: usize,
+    page: usize,
+    after: usize,
+    next: String,
+    next_detail: String,
+    next_enabled: bool,
+    ending: bool,
+    read_only: bool,
+}
+
+fn shown(window: &AppWindow, app: &App) -> Option<Shown> {
+    let open = app.open.as_ref()?;
+    let case = open.case();
+    let place = case.state().here.clone();
+    let step = case.step_at(&place)?;
+    let at = PlaceLayout { place: place.clone(), step };
+    let room = window.global::<CheckRoom>();
+    let characters = |number: i32| usize::try_from(number).unwrap_or(1);
+    let widths = LineWidths {
+        caution: characters(room.get_caution_characters()),
+        criterion: characters(room.get_criterion_characters()),
+    };
+    let all = lines(app, case, &at, widths);
+    let title = case_view::title(case, &place);
+    let hint = step.hint.unwrap_or_default().to_owned();
+    let pages = pages(window, app, &all, &title, &hint);
+    let page = app.page.min(pages.len() - 1);
+    let after = pages[page + 1..].iter().map(Vec::len).sum();
+    let lines = pages[page].iter().map(|index| all[*index].clone()).collect();
+    let open_here = case.open_checks(&at).len();
+    let ending = matches!(case.state().status, Status::Ending(_));
+    let read_only = open.save_state() == SaveState::ReadOnly;
+    let (next, next_enabled) = next(case, &at, open_here, ending);
+    let next_detail = match open_here {
+        0 => "all answered in this step".to_owned(),
+        1 => "1 check open in this step".to_owned(),
+        more => format!("{more} checks open in this step"),
+    };
+    let pages = pages.len();
+    Some(Shown { title, hint, lines, pages, page, after, next, next_detail, next_enabled, ending, read_only })
+}
+
+/// What the main action does, and whether it does it now.
+fn next(case: &Case, at: &PlaceLayout<'_>, open_here: usize, ending: bool) -> (String, bool) {
+    if ending {
+        return ("Close the case".to_owned(), open_here == 0);
+    }
+    if let (Some(gate), false) = (at.step.gate, case.gate_passed(&at.place)) {
+        return (format!("Gate: {}", gate.title), true);
+    }
+    match case.next_place() {
+        Some(next) => (format!("Next: {}", case_view::title(case, &next)), true),
+        None => ("Finish the case".to_owned(), open_here == 0),
+    }
+}
+
+/// Checks of a step laid out on pages, as many as fit; at least one page.
+fn pages(window: &AppWindow, app: &App, lines: &[CheckLine], title: &str, hint: &str) -> Vec<Vec<usize>> {
+    let size = window.window().size().to_logical(window.window().scale_factor());
+    let room = window.global::<CheckRoom>();
+    let rehearsal = app.case().is_some_and(|case| case.state().opening.kind == crate::case::CaseKind::Rehearsal);
+    let full = |turned| room.invoke_room(size.height, title.into(), hint.into(), turned, rehearsal);
+    let mut pages = vec![Vec::new()];
+    let mut left = full(false);
+    for (index, line) in lines.iter().enumerate() {
+        let height = room.invoke_height(line.clone(), app.marking) + room.invoke_gap();
+        if height > left && pages.last().is_some_and(|page: &Vec<usize>| !page.is_empty()) {
+            pages.push(Vec::new());
+            left = full(true);
+        }
+        left -= height;
+        pages.last_mut().expect("there is at least one page").push(index);
+    }
+    pages
+}
+
+/// The page of a place on which the first open check stands.
+pub(super) fn first_open_page(window: &AppWindow, app: &App) -> usize {
+    let Some(open) = &app.open else { return 0 };
+    let case = open.case();
+    let place = case.state().here.clone();
+    let Some(step) = case.step_at(&place) else { return 0 };
+    let at = PlaceLayout { place: place.clone(), step };
+    let widths = LineWidths { caution: 60, criterion: 60 };
+    let all = lines(app, case, &at, widths);
+    let pages = pages(window, app, &all, &case_view::title(case, &place), step.hint.unwrap_or_default());
+    pages.iter().position(|page| page.iter().any(|index| all[*index].state == RowState::Open)).unwrap_or(0)
+}

@@ -1,0 +1,3 @@
+//! placeholder
+use super::app::Shared;
+pub(super) fn show(_app: &Shared) {}

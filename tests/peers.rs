@@ -1,0 +1,10 @@
+//! Outside references: other people's programs read what this one writes.
+//!
+//! `BRIMLINE_PEERS` names the Python of an environment with `tests/peers/requirements.txt`. A missing peer is a
+//! failure, never a skip.
+
+#[path = "claims/record_fixture.rs"]
+#[allow(dead_code)]
+mod record_fixture;
+#[path = "peers/record/record.rs"]
+mod record_peers;
