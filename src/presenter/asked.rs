@@ -19,37 +19,80 @@ pub(super) enum Asked {
     Message,
     /// One of the screens around the case asks; it knows what.
     Around,
-    Measure { place: Place, check: CheckId },
+    Measure {
+        place: Place,
+        check: CheckId,
+    },
     /// The same value again, outside what is expected.
-    MeasureAgain { check: CheckId, value: f64 },
+    MeasureAgain {
+        check: CheckId,
+        value: f64,
+    },
     /// Minutes since a time began.
-    Timer { check: CheckId },
+    Timer {
+        check: CheckId,
+    },
     /// The machine's scale, then the floor mark.
-    Scale { check: CheckId },
-    FloorMark { check: CheckId, scale_deg: f64 },
+    Scale {
+        check: CheckId,
+    },
+    FloorMark {
+        check: CheckId,
+        scale_deg: f64,
+    },
     Run,
-    Correction { place: Place },
-    Label { check: CheckId },
-    Words { check: CheckId },
+    Correction {
+        place: Place,
+    },
+    Label {
+        check: CheckId,
+    },
+    Words {
+        check: CheckId,
+    },
     Note,
     Deviation,
     CArm,
-    Option { check: CheckId },
+    Option {
+        check: CheckId,
+    },
     /// The criterion that was not met.
-    Rejected { check: CheckId },
-    NotDone { place: Place, check: CheckId },
-    Reopen { place: Place, check: CheckId },
-    CorrectShots { place: Place, to: u32 },
-    Word { gate: Place },
+    Rejected {
+        check: CheckId,
+    },
+    NotDone {
+        place: Place,
+        check: CheckId,
+    },
+    Reopen {
+        place: Place,
+        check: CheckId,
+    },
+    CorrectShots {
+        place: Place,
+        to: u32,
+    },
+    Word {
+        gate: Place,
+    },
     Pause,
     Paused,
     /// A list of what the More overlay offers.
     Role,
-    Person { role: Role },
+    Person {
+        role: Role,
+    },
     ImplantSide,
     LateCheck,
-    LateMinutes { check: CheckId },
-    Count { place: Place, check: CheckId, numbers: Vec<Option<u32>>, second: Option<(Role, PersonId)> },
+    LateMinutes {
+        check: CheckId,
+    },
+    Count {
+        place: Place,
+        check: CheckId,
+        numbers: Vec<Option<u32>>,
+        second: Option<(Role, PersonId)>,
+    },
     Second,
     Finish,
 }
@@ -161,7 +204,8 @@ fn reasoned(app: &Shared, reason: &str) {
     let reason = reason.to_owned();
     match asked {
         Asked::NotDone { place, check } => {
-            let roles = app.borrow().case().and_then(|case| case.check_at(&place, &check).map(|check| check.by.clone()));
+            let roles =
+                app.borrow().case().and_then(|case| case.check_at(&place, &check).map(|check| check.by.clone()));
             let role = app.borrow().answerer(&roles.unwrap_or_default());
             if let Some(role) = role {
                 act(app, role, Command::NotDone { place, check, reason });
@@ -226,4 +270,3 @@ pub(super) fn read_out(app: &Shared) {
     close_overlay(app);
     count_shots(app, 5);
 }
-

@@ -110,9 +110,9 @@ fn open(case: &Case, here: &Place) -> Vec<SharedString> {
     let order = case.step_at(here).map_or(0, |step| step.order);
     let places = case.places();
     let before = places.iter().filter(|at| at.step.order <= order && at.place.concerns(here));
-    let open = before.filter(|at| !case.excused_by_word(at)).flat_map(|at| {
-        case.open_checks(at).into_iter().map(|check| SharedString::from(check.text.as_str()))
-    });
+    let open = before
+        .filter(|at| !case.excused_by_word(at))
+        .flat_map(|at| case.open_checks(at).into_iter().map(|check| SharedString::from(check.text.as_str())));
     open.collect()
 }
 

@@ -54,7 +54,11 @@ fn ask_role(app: &Shared) {
         let Some(case) = app.case() else { return };
         let team = case.state().team.iter();
         let now = |role: &Role, person: &PersonId| {
-            reasons::row(&gate::role_id(*role), &say::capitalised(role.word()), &format!("now: {}", app.name_of(person)))
+            reasons::row(
+                &gate::role_id(*role),
+                &say::capitalised(role.word()),
+                &format!("now: {}", app.name_of(person)),
+            )
         };
         team.map(|(role, person)| now(role, person)).collect()
     };
@@ -98,7 +102,8 @@ fn ask_late(app: &Shared) {
         let here = &case.state().here;
         let places = case.places();
         let Some(at) = places.iter().find(|at| at.place == *here) else { return };
-        let simple = |kind: &CheckKind| matches!(kind, CheckKind::Confirm | CheckKind::View { .. } | CheckKind::Pin { .. });
+        let simple =
+            |kind: &CheckKind| matches!(kind, CheckKind::Confirm | CheckKind::View { .. } | CheckKind::Pin { .. });
         let open = case.open_checks(at).into_iter().filter(|check| simple(&check.ask));
         open.map(|check| reasons::row(&check.id, &check.text, "")).collect()
     };
@@ -135,7 +140,13 @@ fn pass_by_word(app: &Shared) {
     match gate {
         Some((gate, title)) => {
             let hint = "The surgeon says it aloud; it is confirmed at signing and stands first in the record";
-            reasons::ask(app, Asked::Word { gate }, &format!("Gate \"{title}\" passed by word: why"), hint, reasons::WORD);
+            reasons::ask(
+                app,
+                Asked::Word { gate },
+                &format!("Gate \"{title}\" passed by word: why"),
+                hint,
+                reasons::WORD,
+            );
         }
         None => say::refused(app, "no gate stands in the way here"),
     }
@@ -183,7 +194,8 @@ fn steps(case: &Case) -> Vec<PickRow> {
         let (all, open) = (case.checks_at(at).len(), case.open_checks(at).len());
         let here = at.place == case.state().here;
         let begun = open < all;
-        let count = if begun && open > 0 { format!("{} of {all} · {open} open", all - open) } else { format!("{all} checks") };
+        let count =
+            if begun && open > 0 { format!("{} of {all} · {open} open", all - open) } else { format!("{all} checks") };
         let detail = [App::phase_title(case, &at.place), count].join(" · ");
         let mark = match (here, open, begun) {
             (true, ..) => Sign::Right,
@@ -192,7 +204,12 @@ fn steps(case: &Case) -> Vec<PickRow> {
             _ => Sign::None,
         };
         let heed = begun && open > 0 && !here;
-        PickRow { chosen: here, heed, mark, ..reasons::row(&index.to_string(), &case_view::title(case, &at.place), &detail) }
+        PickRow {
+            chosen: here,
+            heed,
+            mark,
+            ..reasons::row(&index.to_string(), &case_view::title(case, &at.place), &detail)
+        }
     });
     rows.collect()
 }

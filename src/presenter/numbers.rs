@@ -146,7 +146,9 @@ pub(super) fn accepted(app: &Shared, text: &str) {
         }
         Asked::Run => refuse(app, "Between 0.1 and 3600 seconds"),
         Asked::Correction { place } => match whole(value).filter(|_| within(0.0, 10_000.0)) {
-            Some(to) => reasons::ask(app, Asked::CorrectShots { place, to }, "Correct the count: why", "", reasons::CORRECT),
+            Some(to) => {
+                reasons::ask(app, Asked::CorrectShots { place, to }, "Correct the count: why", "", reasons::CORRECT)
+            }
             None => refuse(app, "A whole number up to 10000"),
         },
         Asked::LateMinutes { check } => match whole(value).filter(|_| within(1.0, 600.0)) {
@@ -176,7 +178,9 @@ fn refuse(app: &Shared, why: &str) {
 
 fn measured(app: &Shared, place: &Place, id: &str, value: f64) {
     let found = app.borrow().case().and_then(|case| case.check_at(place, id).cloned());
-    let Some(Check { ask: CheckKind::Measure { unit, expected, limits }, .. }) = found else { return close_overlay(app) };
+    let Some(Check { ask: CheckKind::Measure { unit, expected, limits }, .. }) = found else {
+        return close_overlay(app);
+    };
     if !limits.contains(value) {
         let words = format!("Only {} is accepted", app.borrow().interval(limits, unit));
         return refuse(app, &words);
@@ -225,4 +229,3 @@ fn late(app: &Shared, id: &str, minutes: u32) {
         act(app, role, Command::AnswerLate { place, check: check.id, answer, done_at });
     }
 }
-

@@ -82,7 +82,9 @@ fn wrapped(lines: &[&str], width: usize) -> i32 {
 
 fn criteria(check: &Check) -> Vec<&str> {
     match &check.ask {
-        CheckKind::View { criteria, .. } | CheckKind::Pin { criteria, .. } => criteria.iter().map(String::as_str).collect(),
+        CheckKind::View { criteria, .. } | CheckKind::Pin { criteria, .. } => {
+            criteria.iter().map(String::as_str).collect()
+        }
         _ => Vec::new(),
     }
 }

@@ -38,7 +38,13 @@ fn connect_checks(operate: &Operate<'_>, app: &Shared) {
     operate.on_not_done(move |id| {
         on.borrow_mut().marking = false;
         if let Some((place, check)) = here(&on, &id) {
-            reasons::ask(&on, Asked::NotDone { place, check: check.id }, "Not done: why", &check.text, reasons::NOT_DONE);
+            reasons::ask(
+                &on,
+                Asked::NotDone { place, check: check.id },
+                "Not done: why",
+                &check.text,
+                reasons::NOT_DONE,
+            );
         }
         refresh(&on);
     });
@@ -129,7 +135,13 @@ fn answer(app: &Shared, id: &str) {
             numbers::ask_text(app, Asked::Label { check: check.id.clone() }, what, &check.text, false);
         }
         CheckKind::Note => {
-            numbers::ask_text(app, Asked::Words { check: check.id.clone() }, &check.text, "No names of patients or staff", false);
+            numbers::ask_text(
+                app,
+                Asked::Words { check: check.id.clone() },
+                &check.text,
+                "No names of patients or staff",
+                false,
+            );
         }
     }
 }

@@ -22,8 +22,12 @@ pub(super) const REOPEN: &[&str] =
     &["Touched by mistake", "Something changed since", "Wrong value entered", "The surgeon wants it checked again"];
 
 /// Why a count is corrected.
-pub(super) const CORRECT: &[&str] =
-    &["The machine shows another number", "A shot was tapped twice", "A shot was forgotten", "Counted in the wrong step"];
+pub(super) const CORRECT: &[&str] = &[
+    "The machine shows another number",
+    "A shot was tapped twice",
+    "A shot was forgotten",
+    "Counted in the wrong step",
+];
 
 /// Why a gate is passed by spoken word.
 pub(super) const WORD: &[&str] = &[

@@ -2,9 +2,8 @@
 
 use crate::scenes::{SCENES, Scene};
 use crate::stage::{SIZES, Stage};
-use brimline_ui::Over;
 use i_slint_backend_testing::{AccessibleRole, ElementHandle, ElementQuery};
-use slint::ComponentHandle;
+use slint::{LogicalPosition, LogicalSize, SharedString};
 use std::thread;
 
 /// About 15 mm on a 10.1-inch tablet of 1280 × 800 (149 pixels an inch). Source: the size rule of the screens.
@@ -31,8 +30,27 @@ pub fn in_each(scenes: &'static [Scene], check: fn(&Scene, &Stage)) {
     }
 }
 
-pub fn buttons(stage: &Stage) -> Vec<ElementHandle> {
-    ElementQuery::from_root(&stage.app).match_descendants().match_accessible_role(AccessibleRole::Button).find_all()
+/// Every button once. An item of the toolkit carries the elements of all components it was built from, each with the
+/// same role; only the first of them has the label. A button without a label stays, with an empty one.
+pub fn buttons(stage: &Stage) -> Vec<Touched> {
+    let all = ElementQuery::from_root(&stage.app).match_descendants().match_accessible_role(AccessibleRole::Button);
+    let mut found: Vec<Touched> = Vec::new();
+    for element in all.find_all() {
+        let label = element.accessible_label().unwrap_or_default();
+        let (at, size) = (element.absolute_position(), element.size());
+        match found.iter_mut().find(|known| known.at == at && known.size == size) {
+            Some(known) if known.label.is_empty() => known.label = label,
+            Some(_) => {}
+            None => found.push(Touched { label, at, size }),
+        }
+    }
+    found
+}
+
+pub struct Touched {
+    pub label: SharedString,
+    pub at: LogicalPosition,
+    pub size: LogicalSize,
 }
 
 #[test]
@@ -45,10 +63,8 @@ fn everything_touched_is_88_both_ways_inside_the_window_and_has_a_label() {
 }
 
 /// Size, place and label of everything touched.
-pub fn measure(scene: &Scene, found: &[ElementHandle]) {
-    for button in found {
-        let (at, size) = (button.absolute_position(), button.size());
-        let label = button.accessible_label().unwrap_or_default();
+pub fn measure(scene: &Scene, found: &[Touched]) {
+    for Touched { label, at, size } in found {
         let name = format!("{}: \"{label}\" at {at:?}, {size:?}", scene.name);
         assert!(!label.is_empty(), "{name} has no label");
         assert!(size.width + ROUNDING >= LEAST && size.height + ROUNDING >= LEAST, "{name} is too small");
@@ -60,25 +76,21 @@ pub fn measure(scene: &Scene, found: &[ElementHandle]) {
 #[test]
 fn no_two_things_touched_lie_on_one_another() {
     in_every_scene(|scene, stage| {
-        if stage.app.get_over() != Over::Nothing {
-            return;
-        }
         apart(scene, &buttons(stage));
     });
 }
 
 /// Nothing touched lies on anything else that is.
-pub fn apart(scene: &Scene, found: &[ElementHandle]) {
+pub fn apart(scene: &Scene, found: &[Touched]) {
     for (index, one) in found.iter().enumerate() {
         for other in &found[index + 1..] {
-            let labels = (one.accessible_label(), other.accessible_label());
-            assert!(!overlap(one, other), "{}: {:?} on {:?}", scene.name, labels.0, labels.1);
+            assert!(!overlap(one, other), "{}: {:?} on {:?}", scene.name, one.label, other.label);
         }
     }
 }
 
-fn overlap(one: &ElementHandle, other: &ElementHandle) -> bool {
-    let (a, b, s, t) = (one.absolute_position(), other.absolute_position(), one.size(), other.size());
+fn overlap(one: &Touched, other: &Touched) -> bool {
+    let (a, b, s, t) = (one.at, other.at, one.size, other.size);
     a.x + s.width > b.x + ROUNDING
         && b.x + t.width > a.x + ROUNDING
         && a.y + s.height > b.y + ROUNDING
@@ -90,8 +102,8 @@ fn shot_key_and_main_action_are_118_high_and_stop_is_on_every_scene_of_a_running
     in_every_scene(|scene, stage| {
         let shot = stage.touchable("+ 1 shot, or pedal");
         assert!(shot.size().height + ROUNDING >= MAIN, "{}: the shot key", scene.name);
-        let stops = ElementHandle::find_by_accessible_label(&stage.app, "Stop").count();
+        let stops = buttons(stage).iter().filter(|button| button.label == "Stop").count();
         let without = ["stop", "ending", "operate-not-done"].contains(&scene.name);
-        assert_eq!(stops == 0, without, "{}: Stop", scene.name);
+        assert_eq!(stops, usize::from(!without), "{}: Stop", scene.name);
     });
 }
