@@ -2,5 +2,4 @@
 
 pub mod clock;
 pub mod files;
-pub mod people_store;
 pub mod randomness;

@@ -8,3 +8,5 @@
 mod record_fixture;
 #[path = "peers/record/record.rs"]
 mod record_peers;
+#[path = "peers/pathway/pathway.rs"]
+mod pathway_peers;

@@ -8,7 +8,7 @@ mod virtual_clock;
 
 use super::script::{self, Action, Cast, Script};
 use super::{BAD_INPUT, COULD_NOT, NO, World, YES, cast};
-use crate::adapters::people_store::PeopleStore;
+use crate::people::PeopleStore;
 use crate::case::{CaseKind, Configured};
 use crate::open_case::{self, CreateCase, OpenCase, OpenError, SaveState, SignError, names};
 use crate::people::{Actor, Role, Roster};

@@ -4,7 +4,7 @@
 
 use super::memory_world::{Answer, MemoryDisk, run};
 use super::record_fixture::Counted;
-use brimline::adapters::people_store::PeopleStore;
+use brimline::people::PeopleStore;
 use brimline::commands::people::{self, PeopleArgs};
 use brimline::people::{Passcode, PersonId};
 use clap::Parser;

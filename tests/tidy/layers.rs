@@ -14,7 +14,7 @@ const ARROWS: [(&str, &[&str]); 26] = [
     ("units", &[]),
     ("settings", &[]),
     ("strict_json", &[]),
-    ("people", &[]),
+    ("people", &["ports"]),
     ("carm", &[]),
     ("anatomy", &[]),
     ("eligibility", &[]),

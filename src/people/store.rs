@@ -2,8 +2,7 @@
 //!
 //! It goes through the disk port only and knows no passcode longer than it takes to open or seal a key.
 
-use crate::people::{DeviceSecret, KeyError, Passcode, PersonId, PersonKey, Role, Roster, RosterError};
-use crate::people::{MAX_BYTES, is_thumbprint};
+use super::{DeviceSecret, KeyError, MAX_BYTES, Passcode, PersonId, PersonKey, Role, Roster, RosterError, is_thumbprint};
 use crate::ports::{Disk, Randomness};
 use std::io;
 use std::path::{Path, PathBuf};
