@@ -1,3 +1,0 @@
-//! placeholder
-use super::app::Shared;
-pub(super) fn show(_app: &Shared) {}
