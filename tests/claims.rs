@@ -32,6 +32,8 @@ mod pathway_faults;
 mod pathway_schema;
 #[path = "claims/settings.rs"]
 mod settings;
+#[path = "claims/settings_written.rs"]
+mod settings_written;
 #[path = "simulated_disk/disk.rs"]
 mod simulated_disk;
 #[path = "support/small_world.rs"]
