@@ -4,27 +4,45 @@
 //! turns touches into commands. What it does not do: no rule, no arithmetic of the trade; it asks the core. No borrow
 //! of the application is held while a screen is filled, since a filled model may call back.
 
+mod about;
 mod app;
+mod around;
 mod asked;
 mod case_view;
 mod clocks;
 mod count;
+mod first_start;
 mod gate;
 mod home;
+mod keys;
 mod more;
 mod numbers;
 mod operate;
 mod operate_rows;
 mod operate_touch;
+mod people;
+mod people_change;
+mod phrases;
+mod questions;
 mod reasons;
+mod record;
+mod returning;
+mod review;
 mod say;
+mod set_up;
+mod set_up_change;
+mod set_up_rows;
+mod settings;
+mod settings_change;
+mod shelf;
 mod sign_off;
 mod stop;
+mod summary;
 
 pub use app::{App, Shared};
 
 use crate::commands::{COULD_NOT, Start, YES};
-use brimline_ui::{AppWindow, Place, Shell, Typing};
+use brimline_ui::{AppWindow, Shell, Typing};
 use slint::{ComponentHandle, SharedString};
 
 /// Opens the tablet and runs it until the window is closed; returns the exit code.
@@ -66,6 +84,16 @@ pub fn open(window: &AppWindow, start: Start) -> Shared {
     stop::connect(window, &app);
     asked::connect(window, &app);
     clocks::connect(&app);
-    shell.set_place(Place::Home);
+    first_start::connect(window, &app);
+    home::connect(window, &app);
+    set_up::connect(window, &app);
+    returning::connect(window, &app);
+    sign_off::connect(window, &app);
+    record::connect(window, &app);
+    people::connect(window, &app);
+    settings::connect(window, &app);
+    about::connect(window, &app);
+    settings_change::in_force(&app);
+    first_start::show(&app);
     app
 }

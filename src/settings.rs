@@ -11,12 +11,14 @@ mod error;
 mod file;
 mod layer;
 mod member;
+mod write;
 
 pub use environment::from_environment;
 pub use error::SettingsError;
 pub use file::{FORMAT, MAX_BYTES, read};
 pub use layer::{EntryLayer, Layer, WindowLayer};
 pub use member::{DecimalSign, PedalKey, WindowSize};
+pub use write::write;
 
 use std::path::PathBuf;
 

@@ -48,6 +48,8 @@ mod record_strict;
 mod record_vectors;
 #[path = "claims/settings.rs"]
 mod settings;
+#[path = "claims/settings_written.rs"]
+mod settings_written;
 #[path = "simulated_disk/disk.rs"]
 mod simulated_disk;
 #[path = "support/small_world.rs"]

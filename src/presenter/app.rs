@@ -1,5 +1,6 @@
 //! The application's own state: which case is open, who holds the tablet, what is being asked.
 
+use super::around::Around;
 use super::asked::Asked;
 use super::{case_view, gate, operate, say, stop};
 use crate::case::{Case, Command, Event, Status};
@@ -38,6 +39,8 @@ pub struct App {
     pub(super) counting: Asked,
     /// The machine's scale and the floor mark noted for a view that is not accepted yet.
     pub(super) scale: Option<(String, f64, Option<String>)>,
+    /// The screens around a case.
+    pub(super) around: Rc<Around>,
     /// Keeps the clock of the screens going.
     pub(super) tick: slint::Timer,
 }
@@ -59,6 +62,7 @@ impl App {
             asked: Asked::Nothing,
             counting: Asked::Nothing,
             scale: None,
+            around: Rc::default(),
             tick: slint::Timer::default(),
         }))
     }

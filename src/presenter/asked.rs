@@ -2,12 +2,14 @@
 
 use super::app::{Shared, act, act_as_holder, close_overlay};
 use super::operate_touch::{count_shots, give};
-use super::{count, gate, more, numbers, operate_touch};
+use super::{around, count, gate, more, numbers, operate_touch};
 use crate::case::{Answer, Command};
 use crate::pathway::{CheckId, Place};
 use crate::people::{PersonId, Role};
 use crate::units::Side;
-use brimline_ui::{AppWindow, MessageShown, MoreActions, NumberAsked, PickAsked, ReasonAsked, StepList, TextAsked};
+use brimline_ui::{
+    AppWindow, MessageShown, MoreActions, NumberAsked, PasscodeAsked, PickAsked, ReasonAsked, StepList, TextAsked,
+};
 use slint::ComponentHandle;
 
 /// The question on screen.
@@ -105,29 +107,52 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
     let on = app.clone();
     shown.on_accept(move || accepted(&on));
     let on = app.clone();
-    shown.on_decline(move || close_overlay(&on));
+    shown.on_decline(move || {
+        if !around::message_declined(&on) {
+            close_overlay(&on);
+        }
+    });
+    let passcode = window.global::<PasscodeAsked>();
+    let on = app.clone();
+    passcode.on_accept(move |digits| {
+        around::passcode(&on, &digits);
+    });
+    let on = app.clone();
+    passcode.on_cancel(move || cancelled(&on));
     count::connect(window, app);
 }
 
 fn connect_entry(window: &AppWindow, app: &Shared) {
     let asked = window.global::<NumberAsked>();
     let on = app.clone();
-    asked.on_accept(move |text| numbers::accepted(&on, &text));
+    asked.on_accept(move |text| {
+        if !around::accepted_number(&on, &text) {
+            numbers::accepted(&on, &text);
+        }
+    });
     let on = app.clone();
-    asked.on_cancel(move || close_overlay(&on));
+    asked.on_cancel(move || cancelled(&on));
     let asked = window.global::<TextAsked>();
     let on = app.clone();
-    asked.on_accept(move |text| text_accepted(&on, &text));
+    asked.on_accept(move |text| {
+        if !around::accepted_text(&on, &text) {
+            text_accepted(&on, &text);
+        }
+    });
     let on = app.clone();
-    asked.on_cancel(move || close_overlay(&on));
+    asked.on_cancel(move || cancelled(&on));
 }
 
 fn connect_lists(window: &AppWindow, app: &Shared) {
     let asked = window.global::<PickAsked>();
     let on = app.clone();
-    asked.on_pick(move |id| picked(&on, &id));
+    asked.on_pick(move |id| {
+        if !around::picked(&on, &id) {
+            picked(&on, &id);
+        }
+    });
     let on = app.clone();
-    asked.on_cancel(move || close_overlay(&on));
+    asked.on_cancel(move || cancelled(&on));
     let asked = window.global::<ReasonAsked>();
     let on = app.clone();
     asked.on_pick(move |id| {
@@ -140,7 +165,7 @@ fn connect_lists(window: &AppWindow, app: &Shared) {
         numbers::ask_text(&on, asked, "Reason", "No names of patients or staff", false);
     });
     let on = app.clone();
-    asked.on_cancel(move || close_overlay(&on));
+    asked.on_cancel(move || cancelled(&on));
     let steps = window.global::<StepList>();
     let on = app.clone();
     steps.on_go(move |id| more::go(&on, &id));
@@ -153,8 +178,22 @@ fn connect_lists(window: &AppWindow, app: &Shared) {
     actions.on_cancel(move || close_overlay(&on));
 }
 
+/// An overlay was left without an answer.
+fn cancelled(app: &Shared) {
+    let counting = std::mem::take(&mut app.borrow_mut().counting);
+    if !around::cancelled(app) {
+        close_overlay(app);
+    }
+    if matches!(counting, Asked::Count { .. }) {
+        count::back(app, counting);
+    }
+}
+
 /// A message was accepted.
 fn accepted(app: &Shared) {
+    if around::message_accepted(app) {
+        return;
+    }
     let asked = app.borrow().asked.clone();
     close_overlay(app);
     match asked {

@@ -112,6 +112,11 @@ pub(super) fn second_picked(app: &Shared, id: &str) {
     if let (Asked::Count { second, .. }, Some(actor)) = (&mut asked, chosen) {
         *second = Some((actor.role, actor.person));
     }
+    back(app, asked);
+}
+
+/// Back to a count that waited.
+pub(super) fn back(app: &Shared, asked: Asked) {
     app.borrow_mut().asked = asked;
     fill(app);
     if let Some(window) = window(app) {

@@ -1,0 +1,57 @@
+//! Settings written as a file: read back, they are the same.
+
+use brimline::settings::{DecimalSign, EntryLimits, Layer, Settings, WindowSize, read, write};
+use std::path::PathBuf;
+
+fn read_back(settings: &Settings) -> Settings {
+    let text = write(settings);
+    let layer = read(text.as_bytes()).unwrap_or_else(|fault| panic!("{fault}:\n{text}"));
+    Settings::of(Layer::default(), Layer::default(), layer)
+}
+
+fn whole() -> Settings {
+    Settings {
+        site: Some("Demo \"North\" Hospital, theatre 3 \\ west".to_owned()),
+        language: "de-AT".to_owned(),
+        decimal_sign: DecimalSign::Comma,
+        pedal_key: "PageDown".parse().expect("a key"),
+        hold_ms: 800,
+        store: Some(PathBuf::from("/srv/brimline")),
+        signers: vec!["surgeon".to_owned(), "circulating-nurse".to_owned()],
+        entry: EntryLimits { burst_ms: 1_500, burst_answers: 4, late_ms: 600_000 },
+        window: WindowSize { width: 1_920, height: 1_200 },
+        full_screen: true,
+    }
+}
+
+#[test]
+fn every_member_written_is_read_back() {
+    assert_eq!(read_back(&whole()), whole());
+}
+
+#[test]
+fn each_member_alone_is_read_back() {
+    let (whole, default) = (whole(), Settings::default());
+    let alone = [
+        Settings { site: whole.site, ..default.clone() },
+        Settings { language: whole.language, ..default.clone() },
+        Settings { decimal_sign: whole.decimal_sign, ..default.clone() },
+        Settings { pedal_key: whole.pedal_key, ..default.clone() },
+        Settings { hold_ms: whole.hold_ms, ..default.clone() },
+        Settings { store: whole.store, ..default.clone() },
+        Settings { signers: whole.signers, ..default.clone() },
+        Settings { entry: EntryLimits { late_ms: 10_000, ..default.entry }, ..default.clone() },
+        Settings { window: WindowSize { height: 1_200, ..default.window }, ..default.clone() },
+        Settings { full_screen: true, ..default.clone() },
+    ];
+    for settings in alone {
+        assert_ne!(settings, default);
+        assert_eq!(read_back(&settings), settings);
+    }
+}
+
+#[test]
+fn defaults_write_nothing_but_the_version() {
+    assert_eq!(write(&Settings::default()), "brimline_settings = 1\n");
+    assert_eq!(read_back(&Settings::default()), Settings::default());
+}
