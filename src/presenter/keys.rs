@@ -2,11 +2,11 @@
 
 use super::app::Shared;
 use super::around;
-use crate::adapters::people_store::PeopleStore;
+use crate::people::PeopleStore;
 use crate::people::{Passcode, PersonId, PersonKey};
 use crate::ports::Randomness;
 
-pub(super) use crate::adapters::people_store::PeopleStoreError as KeysError;
+pub(super) use crate::people::PeopleStoreError as KeysError;
 
 /// Does something with the people of the store.
 ///

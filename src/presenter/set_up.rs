@@ -204,7 +204,6 @@ pub(super) fn fill(app: &Shared) {
     screen.set_side(side);
     screen.set_patient(patient.into());
     screen.set_procedure(procedure.into());
-    screen.set_hint("Read aloud. Touch what is not right.".into());
     screen.set_plan(model(plan));
     screen.set_team(model(team));
     screen.set_cautions(model(cautions));

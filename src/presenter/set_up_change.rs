@@ -197,7 +197,7 @@ fn ask_role(app: &Shared, role: Role) {
     let rows = {
         let (app, draft) = (app.borrow(), around.set_up.borrow());
         let Some(draft) = draft.as_ref() else { return };
-        let also = |kid| {
+        let also = |kid: &crate::people::PersonId| {
             let others = draft.team.iter().filter(|(other, person)| **other != role && *person == kid);
             others.map(|(other, _)| other.word()).collect::<Vec<_>>().join(", ")
         };
