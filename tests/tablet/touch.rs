@@ -2,7 +2,7 @@
 
 use crate::scenes::{SCENES, Scene};
 use crate::stage::{SIZES, Stage};
-use i_slint_backend_testing::{AccessibleRole, ElementHandle, ElementQuery};
+use i_slint_backend_testing::{AccessibleRole, ElementQuery};
 use slint::{LogicalPosition, LogicalSize, SharedString};
 use std::thread;
 
@@ -25,18 +25,18 @@ fn in_every_scene(check: fn(&Scene, &Stage)) {
     }
 }
 
-/// Every button once. An item of the toolkit carries the elements of all components it was built from, each with the
-/// same role; only the first of them has the label. A button without a label stays, with an empty one.
+/// Everything with the role of a button that is to be seen.
 fn buttons(stage: &Stage) -> Vec<Touched> {
-    let all = ElementQuery::from_root(&stage.app).match_descendants().match_accessible_role(AccessibleRole::Button);
+    let all = ElementQuery::from_root(&stage.app).match_accessible_role(AccessibleRole::Button).find_all();
     let mut found: Vec<Touched> = Vec::new();
-    for element in all.find_all() {
+    for element in all {
         let label = element.accessible_label().unwrap_or_default();
         let (at, size) = (element.absolute_position(), element.size());
+        // An item made of several nested components answers once for each; only the outermost has the label.
         match found.iter_mut().find(|known| known.at == at && known.size == size) {
             Some(known) if known.label.is_empty() => known.label = label,
-            Some(_) => {}
-            None => found.push(Touched { label, at, size }),
+            Some(_) if label.is_empty() => {}
+            _ => found.push(Touched { label, at, size }),
         }
     }
     found
