@@ -232,7 +232,7 @@ fn text(app: &AppWindow) {
 
 fn pick_long(app: &AppWindow) {
     over(app, Over::Pick);
-    let row = |number| PickRow {
+    let row = |number: i32| PickRow {
         id: number.to_string().into(),
         text: format!("Person {number}").into(),
         ..PickRow::default()

@@ -1,7 +1,9 @@
 //! A window without a display: real frames, mock time, one stage per test thread.
 
 use brimline_ui::{AppWindow, Typing};
-use i_slint_backend_testing::{ElementHandle, TestingBackend, TestingBackendOptions, mock_elapsed_time};
+use i_slint_backend_testing::{
+    AccessibleRole, ElementHandle, ElementQuery, TestingBackend, TestingBackendOptions, mock_elapsed_time,
+};
 use slint::platform::{PointerEventButton, WindowEvent};
 use slint::{ComponentHandle, LogicalPosition, PhysicalSize, Rgba8Pixel, SharedPixelBuffer, SharedString};
 use std::cell::RefCell;
@@ -67,7 +69,11 @@ impl Stage {
 
     /// The one element of that label that can be touched.
     pub fn touchable(&self, label: &str) -> ElementHandle {
-        let mut found: Vec<_> = ElementHandle::find_by_accessible_label(&self.app, label).collect();
+        let wanted = label.to_owned();
+        let mut found = ElementQuery::from_root(&self.app)
+            .match_accessible_role(AccessibleRole::Button)
+            .match_predicate(move |element| element.accessible_label().is_some_and(|label| label == wanted.as_str()))
+            .find_all();
         assert_eq!(found.len(), 1, "elements labelled \"{label}\"");
         found.remove(0)
     }
