@@ -11,6 +11,7 @@ mod asked;
 mod case_view;
 mod clocks;
 mod count;
+mod draw;
 mod first_start;
 mod gate;
 mod home;
@@ -47,6 +48,9 @@ use slint::{ComponentHandle, SharedString};
 
 /// Opens the tablet and runs it until the window is closed; returns the exit code.
 pub fn run(start: Start) -> u8 {
+    if let Some(folder) = &start.draw {
+        return draw::run(folder);
+    }
     let window = match AppWindow::new() {
         Ok(window) => window,
         Err(fault) => {

@@ -56,3 +56,7 @@ mod simulated_disk;
 mod small_world;
 #[path = "claims/strict_json.rs"]
 mod strict_json;
+#[path = "claims/perform.rs"]
+mod perform;
+#[path = "claims/timeline.rs"]
+mod timeline;

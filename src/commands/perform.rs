@@ -14,7 +14,6 @@ use crate::open_case::{self, CreateCase, OpenCase, OpenError, SaveState, SignErr
 use crate::people::{Actor, Role, Roster};
 use crate::ports::{Disk, Randomness};
 use crate::{pathway, plan};
-use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
@@ -119,7 +118,7 @@ fn load(path: &Path, world: &mut World<'_>) -> Result<Loaded, u8> {
             pathway::built_in(&plan.pathway).ok_or_else(|| bad(world, &plan_path, &unknown))?.to_vec()
         }
     };
-    let tag = Sha256::digest(&bytes).iter().take(6).map(|byte| format!("{byte:02x}")).collect();
+    let tag = crate::journal::Sum::of(&bytes).to_string().chars().take(12).collect();
     Ok(Loaded { script, plan: plan_bytes, pathway, people, tag })
 }
 

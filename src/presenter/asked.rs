@@ -262,11 +262,7 @@ fn reasoned(app: &Shared, reason: &str) {
                 operate_touch::go_next(app);
             }
         }
-        Asked::Pause => {
-            if act_as_holder(app, Command::Pause { reason }) {
-                more::show_paused(app);
-            }
-        }
+        Asked::Pause if act_as_holder(app, Command::Pause { reason }) => more::show_paused(app),
         _ => {}
     }
 }

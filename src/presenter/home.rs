@@ -114,20 +114,20 @@ struct Main {
 fn main(entry: &Entry) -> Main {
     let line = &entry.line;
     let words = match entry.does {
-        Does::SetUp => format!("Set up {}", line.patient),
-        Does::Resume => format!("Resume {}", line.patient),
-        Does::Sign => format!("Sign {}", line.patient),
+        Does::SetUp => "Set up this case".to_owned(),
+        Does::Resume => "Resume this case".to_owned(),
+        Does::Sign => "Sign the record".to_owned(),
         Does::Show => "Show the record".to_owned(),
-        Does::Look => format!("Look at {}", line.patient),
+        Does::Look => "Look at this case".to_owned(),
         Does::Nothing => "Cannot be opened here".to_owned(),
     };
     let side = match line.side {
-        OperatedSide::Left => "left side · ",
-        OperatedSide::Right => "right side · ",
-        OperatedSide::Both => "both sides · ",
+        OperatedSide::Left => " · left side",
+        OperatedSide::Right => " · right side",
+        OperatedSide::Both => " · both sides",
         OperatedSide::None => "",
     };
-    Main { words, detail: format!("{side}{}", line.words), enabled: entry.does != Does::Nothing }
+    Main { words, detail: format!("{}{side}", line.patient), enabled: entry.does != Does::Nothing }
 }
 
 fn act(app: &Shared) {

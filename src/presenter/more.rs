@@ -169,9 +169,7 @@ pub(super) fn show_paused(app: &Shared) {
 
 fn leave(app: &Shared) {
     close_overlay(app);
-    let open = app.borrow_mut().open.take();
-    drop(open);
-    super::home::show(app);
+    super::home::leave(app);
 }
 
 /// Shows all steps.

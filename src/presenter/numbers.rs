@@ -147,7 +147,7 @@ pub(super) fn accepted(app: &Shared, text: &str) {
         Asked::Run => refuse(app, "Between 0.1 and 3600 seconds"),
         Asked::Correction { place } => match whole(value).filter(|_| within(0.0, 10_000.0)) {
             Some(to) => {
-                reasons::ask(app, Asked::CorrectShots { place, to }, "Correct the count: why", "", reasons::CORRECT)
+                reasons::ask(app, Asked::CorrectShots { place, to }, "Correct the count: why", "", reasons::CORRECT);
             }
             None => refuse(app, "A whole number up to 10000"),
         },
@@ -167,7 +167,7 @@ fn parse(app: &Shared, text: &str) -> Option<f64> {
 
 fn whole(value: f64) -> Option<u32> {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "judged in the line before")]
-    (value >= 0.0 && value.fract() == 0.0 && value <= f64::from(u32::MAX)).then(|| value as u32)
+    (value >= 0.0 && value.fract() == 0.0 && value <= f64::from(u32::MAX)).then_some(value as u32)
 }
 
 fn refuse(app: &Shared, why: &str) {

@@ -175,7 +175,7 @@ fn chosen(app: &Shared) -> Option<(Role, PersonId, String, bool)> {
     let (app, signing) = (app.borrow(), around.signing.borrow());
     let open = app.open.as_ref()?;
     let record = open.record().ok()?;
-    let signatures = record.iter().flat_map(|record| record.signatures());
+    let signatures = record.iter().flat_map(crate::record::Signed::signatures);
     let signed: Vec<_> = signatures.map(|one| (one.header.role, one.header.signed_ms)).collect();
     let role = next(&open.case().pathway().signers, &signed, signing.chosen)?;
     let person = open.case().state().team.get(&role)?.clone();

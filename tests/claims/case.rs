@@ -42,7 +42,6 @@ fn finished() -> BenchCase {
     bench
 }
 
-/// R-CASE-1
 #[test]
 fn a_case_answered_in_order_finishes() {
     for pathway in ["primary-lateral-prone", "revision-loosening"] {
@@ -63,7 +62,7 @@ fn a_case_answered_in_order_finishes() {
     }
 }
 
-/// R-CASE-2
+/// [R-CASE-2]
 #[test]
 fn an_unreleased_gate_refuses_what_comes_after_and_names_itself() {
     let mut bench = BenchCase::open(PLAN);
@@ -79,7 +78,7 @@ fn an_unreleased_gate_refuses_what_comes_after_and_names_itself() {
     assert!(matches!(refused, Err(Refused::GateClosed { place, .. }) if place == gate));
 }
 
-/// R-CASE-3
+/// [R-CASE-9]
 #[test]
 fn a_spoken_override_opens_the_gate_and_stays_in_the_state() {
     let mut bench = BenchCase::open(PLAN);
@@ -94,7 +93,7 @@ fn a_spoken_override_opens_the_gate_and_stays_in_the_state() {
     assert_eq!(bench.case.state().overrides().count(), 1);
 }
 
-/// R-CASE-4
+/// [R-CASE-7]
 #[test]
 fn reopening_closes_the_gate_behind_it_again() {
     let mut bench = BenchCase::open(PLAN);
@@ -112,7 +111,7 @@ fn reopening_closes_the_gate_behind_it_again() {
     assert!(!bench.case.gate_passed(&gate), "the team must release it again");
 }
 
-/// R-CASE-5
+/// [R-CASE-8]
 #[test]
 fn three_answers_within_two_seconds_are_marked_as_a_burst() {
     let mut bench = BenchCase::open(PLAN);
@@ -131,7 +130,7 @@ fn three_answers_within_two_seconds_are_marked_as_a_burst() {
     }
 }
 
-/// R-CASE-6
+/// [R-CASE-10]
 #[test]
 fn a_measure_outside_its_limits_is_refused_and_outside_what_is_expected_marked() {
     let bench = finished();
@@ -162,7 +161,7 @@ fn a_measure_outside_its_limits_is_refused_and_outside_what_is_expected_marked()
     assert!(flags.unusual, "the verdict is computed, not taken from the command");
 }
 
-/// R-CASE-7
+/// [R-CASE-9]
 #[test]
 fn the_surgeon_confirms_every_override_when_signing() {
     let mut bench = BenchCase::open(PLAN);
@@ -246,7 +245,7 @@ fn played(moves: &[[u16; 4]]) -> BenchCase {
 proptest! {
     #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
 
-    /// R-CASE-8
+    /// [R-CASE-1]
     #[test]
     fn replaying_any_journal_gives_the_same_state(moves in moves()) {
         let bench = played(&moves);
@@ -254,7 +253,7 @@ proptest! {
         prop_assert_eq!(format!("{:?}", again.state()), format!("{:?}", bench.case.state()));
     }
 
-    /// R-CASE-9
+    /// [R-CASE-3]
     #[test]
     fn shots_of_the_places_sum_to_shots_of_the_case(moves in moves()) {
         let bench = played(&moves);
@@ -273,7 +272,7 @@ proptest! {
         }
     }
 
-    /// R-CASE-10
+    /// [R-CASE-2]
     #[test]
     fn no_sequence_passes_an_unreleased_gate_except_by_a_named_override(moves in moves()) {
         let bench = played(&moves);
@@ -294,7 +293,7 @@ proptest! {
         }
     }
 
-    /// R-CASE-11
+    /// [R-CASE-5]
     #[test]
     fn from_every_reachable_state_every_outcome_of_stop_can_be_closed(moves in moves()) {
         let bench = played(&moves);
@@ -308,7 +307,7 @@ proptest! {
     }
 }
 
-/// R-CASE-12
+/// [R-CASE-6]
 #[test]
 fn two_pins_may_be_placed_before_the_first_is_drilled() {
     let plan = PLAN

@@ -50,6 +50,7 @@ fn members_stand_in_their_order_and_the_sum_is_last() {
     assert!(text.lines().next().expect("line 1").contains(&format!(",\"prev\":\"{}\"", "0".repeat(64))));
 }
 
+/// [R-JOURNAL-7]
 #[test]
 fn a_shell_with_sha256sum_computes_the_same_chain() {
     let script = r#"prev=$(printf '%064d' 0); lines=0
@@ -80,6 +81,7 @@ echo "$lines $prev""#;
     assert!(!shell(&bytes).0);
 }
 
+/// [R-JOURNAL-1]
 #[test]
 fn every_flipped_bit_of_a_small_journal_is_caught_and_what_is_read_is_a_prefix() {
     let good = journal_of(2);
@@ -91,6 +93,7 @@ fn every_flipped_bit_of_a_small_journal_is_caught_and_what_is_read_is_a_prefix()
     }
 }
 
+/// [R-JOURNAL-1]
 #[test]
 fn flipped_bits_of_a_large_journal_are_caught() {
     let good = journal_of(2_000);

@@ -78,6 +78,7 @@ fn line_1_names_format_program_digest_and_fresh_randomness() {
     assert_ne!(other.journal().opening().nonce, opening.nonce);
 }
 
+/// [R-JOURNAL-5]
 #[test]
 fn a_case_is_created_once_and_held_by_one_process() {
     let bench = bench();
@@ -104,6 +105,7 @@ fn bad_documents_are_refused_before_anything_is_written() {
     assert!(!bench.folder.exists());
 }
 
+/// [R-JOURNAL-3]
 #[test]
 fn torn_tail_is_set_aside_and_reported() {
     let bench = bench();
@@ -123,6 +125,7 @@ fn torn_tail_is_set_aside_and_reported() {
     assert_eq!(bench.reopen().case.journal().last().seq, 4);
 }
 
+/// [R-JOURNAL-4]
 #[test]
 fn damage_opens_read_only_and_continues_in_a_new_journal_that_names_the_last_good_line() {
     let bench = bench();

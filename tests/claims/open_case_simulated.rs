@@ -126,6 +126,7 @@ fn run(seed: u64) -> (u32, u32) {
     (lives.torn, lives.damaged)
 }
 
+/// [R-JOURNAL-2]
 #[test]
 fn nothing_acknowledged_is_lost_on_a_disk_that_fails_tears_reorders_or_loses() {
     if let Some(seed) = std::env::var("BRIMLINE_SIM_SEED").ok().and_then(|seed| seed.parse().ok()) {
@@ -137,6 +138,7 @@ fn nothing_acknowledged_is_lost_on_a_disk_that_fails_tears_reorders_or_loses() {
     assert!(found.1 > 5, "the simulation damages journals: {} of {RUNS} runs", found.1);
 }
 
+/// [R-JOURNAL-6]
 #[test]
 fn ten_thousand_events_are_held_while_the_disk_is_full_and_written_when_space_returns() {
     let disk = SimDisk::new(1);

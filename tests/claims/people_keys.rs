@@ -9,6 +9,7 @@ fn passcode(digits: &str) -> Passcode {
     Passcode::new(digits).unwrap()
 }
 
+/// [R-PEOPLE-1]
 #[test]
 fn a_sealed_key_opens_with_its_passcode_on_its_device_only() {
     let random = Counted::default();

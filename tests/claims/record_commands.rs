@@ -36,6 +36,7 @@ fn brimline(disk: &MemoryDisk, input: &[u8], words: &[&str]) -> Answer {
     })
 }
 
+/// [R-RECORD-5]
 #[test]
 fn verify_answers_zero_one_or_two_and_names_what_is_at_fault() {
     let whole = signed().to_bytes();

@@ -40,6 +40,7 @@ fn the_payload_says_what_happened() {
     assert_eq!(record.opened_at.value().unwrap(), "2031-03-04T08:00:10+01:00");
 }
 
+/// [R-RECORD-4]
 #[test]
 fn a_missing_signature_reads_incomplete_and_names_the_signer() {
     let missing = Who { role: Role::CirculatingNurse, kid: nurse().person() };
@@ -48,6 +49,7 @@ fn a_missing_signature_reads_incomplete_and_names_the_signer() {
     assert!(!fault.is_unreadable());
 }
 
+/// [R-RECORD-4]
 #[test]
 fn the_second_signer_may_be_the_first_and_the_order_in_the_file_is_the_same() {
     let other = unsigned().sign(&nurse(), Role::CirculatingNurse, Meaning::Authorship, 210_000).unwrap();
@@ -75,6 +77,7 @@ fn an_unknown_key_and_a_role_the_roster_does_not_give_are_refused() {
     assert!(matches!(fault, RecordError::RoleNotHeld { index: 0, role: Role::Surgeon, .. }));
 }
 
+/// [R-PEOPLE-3]
 #[test]
 fn a_retired_or_replaced_key_still_verifies_what_it_signed() {
     let mut roster = roster();
@@ -100,6 +103,7 @@ fn without_unpredictable_salts_there_is_no_record() {
     assert!(matches!(fault, RecordError::Randomness { .. }));
 }
 
+/// [R-RECORD-7]
 #[test]
 fn the_union_of_two_files_is_one_record_whichever_comes_first() {
     let surgeons = record::redact_all(half_signed()).unwrap();

@@ -26,6 +26,7 @@ fn every_flipped_bit_of_a_small_signed_document_is_caught() {
     }
 }
 
+/// [R-RECORD-2]
 /// Small: every disclosure is dropped, which leaves payload, headers and signatures.
 #[test]
 fn every_flipped_bit_of_a_small_record_is_caught() {
@@ -44,6 +45,7 @@ fn every_flipped_bit_of_a_small_record_is_caught() {
     });
 }
 
+/// [R-RECORD-2]
 #[test]
 fn a_flipped_bit_anywhere_in_a_record_is_caught() {
     let file = signed().to_bytes();
@@ -60,6 +62,7 @@ fn flipped(bytes: &[u8], bit: usize) -> Vec<u8> {
     bytes
 }
 
+/// [R-RECORD-3]
 #[test]
 fn a_redacted_record_verifies_and_holds_no_date_name_serial_or_free_text() {
     let whole = signed();

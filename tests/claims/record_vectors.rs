@@ -15,6 +15,7 @@ fn hex(bytes: &[u8]) -> String {
     })
 }
 
+/// [R-RECORD-6]
 /// Source: RFC 8037 appendix A.4: the JWS of "Example of Ed25519 signing" under the key of A.1.
 #[test]
 fn the_signature_is_that_of_rfc_8037() {
@@ -62,6 +63,7 @@ fn sha256_gives_the_published_digests() {
     assert_eq!(hex(&Sha256::digest(million)), "cdc76e5c9914fb9281a1c7e284d73e67f1809a48a497200e046d39ccc7112cd0");
 }
 
+/// [R-RECORD-6]
 /// Source: RFC 8785 appendix B, IEEE 754 bits and their ECMAScript form.
 #[test]
 fn numbers_are_written_as_in_rfc_8785_appendix_b() {

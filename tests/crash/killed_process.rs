@@ -63,6 +63,7 @@ fn run_and_kill(folder: &Path, run_ms: u64) -> Option<(u64, String)> {
     Some((seq, words.next().filter(|sum| sum.len() == 64)?.to_owned()))
 }
 
+/// [R-JOURNAL-8]
 #[test]
 fn every_line_a_killed_process_called_saved_is_found_again() {
     let there = tempfile::tempdir().expect("a folder");

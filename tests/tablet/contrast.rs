@@ -58,6 +58,7 @@ fn formula_gives_the_known_ratios() {
     assert!((contrast([0x76; 3], [255; 3]) - 4.54).abs() < 0.01);
 }
 
+/// [R-TABLET-3]
 #[test]
 fn words_reach_seven_to_one_on_every_surface() {
     for words in ["ink", "soft", "done", "heed"] {

@@ -130,6 +130,7 @@ fn nothing_is_touched_through_an_overlay_but_a_shot_is_counted_beside_it() {
     assert!(*shots.borrow() > 0);
 }
 
+/// [R-TABLET-5]
 #[test]
 fn the_pedal_counts_once_per_press_on_every_screen_and_under_every_overlay() {
     let stage = Stage::open(SIZES[0]);

@@ -14,6 +14,7 @@ const SHADES_MIN: usize = 32;
 /// One pixel in so many; no divisor of a frame's width, so that the sample crosses the columns.
 const SAMPLED: usize = 17;
 
+/// [R-TABLET-4]
 #[test]
 fn every_scene_is_drawn_at_both_sizes_without_a_warning() {
     draw_each(SCENES);

@@ -33,7 +33,8 @@ const ARROWS: [(&str, &[&str]); 26] = [
     ("rehearse", &["open_case", "fluoro"]),
     ("adapters", &["ports", "record", "review", "fluoro", "rehearse"]),
     ("commands", &["ports", "record", "review", "fluoro", "rehearse", "open_case"]),
-    ("presenter", &["ports", "record", "review", "fluoro", "rehearse", "open_case"]),
+    // The tablet begins with what the command line found, and ends with one of its exit codes.
+    ("presenter", &["ports", "record", "review", "fluoro", "rehearse", "open_case", "commands"]),
     ("lib", &[]),
     ("main", &["adapters", "commands", "presenter"]),
     ("brimline_ui", &[]),

@@ -45,6 +45,7 @@ fn forged() -> Vec<u8> {
     serde_json::to_vec(&value).unwrap()
 }
 
+/// [R-RECORD-1]
 /// Source: jwcrypto, an independent JOSE implementation.
 #[test]
 #[ignore = "needs the peers of tests/peers/requirements.txt in BRIMLINE_PEERS"]
@@ -54,6 +55,7 @@ fn jwcrypto_verifies_every_signature() {
     assert_eq!(said.matches("general").count(), 2, "{said}");
 }
 
+/// [R-RECORD-1]
 /// Source: joserfc, an independent JOSE implementation.
 #[test]
 #[ignore = "needs the peers of tests/peers/requirements.txt in BRIMLINE_PEERS"]
@@ -77,6 +79,7 @@ fn the_peers_refuse_a_forged_signature() {
     }
 }
 
+/// [R-RECORD-1]
 /// Source: sd-jwt, the reference implementation of RFC 9901.
 #[test]
 #[ignore = "needs the peers of tests/peers/requirements.txt in BRIMLINE_PEERS"]
@@ -93,6 +96,7 @@ fn the_sd_jwt_reference_puts_back_the_same_claims() {
     assert!(!redacted.contains("patient_name") && redacted.contains("brimline_record"), "{redacted}");
 }
 
+/// [R-PEOPLE-1]
 /// Source: OpenSSL 3.0.
 #[test]
 #[ignore = "needs openssl, as the other peers"]
