@@ -36,6 +36,8 @@ mod pathway_schema;
 mod people_commands;
 #[path = "claims/people_keys.rs"]
 mod people_keys;
+#[path = "claims/perform.rs"]
+mod perform;
 #[path = "claims/record_commands.rs"]
 mod record_commands;
 #[path = "claims/record_fixture.rs"]
@@ -56,7 +58,5 @@ mod simulated_disk;
 mod small_world;
 #[path = "claims/strict_json.rs"]
 mod strict_json;
-#[path = "claims/perform.rs"]
-mod perform;
 #[path = "claims/timeline.rs"]
 mod timeline;

@@ -3,10 +3,10 @@
 //! `BRIMLINE_PEERS` names the Python of an environment with `tests/peers/requirements.txt`. A missing peer is a
 //! failure, never a skip.
 
+#[path = "peers/pathway/pathway.rs"]
+mod pathway_peers;
 #[path = "claims/record_fixture.rs"]
 #[allow(dead_code)]
 mod record_fixture;
 #[path = "peers/record/record.rs"]
 mod record_peers;
-#[path = "peers/pathway/pathway.rs"]
-mod pathway_peers;

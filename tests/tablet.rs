@@ -17,7 +17,7 @@ mod room;
 mod scenes;
 #[path = "tablet/stage.rs"]
 mod stage;
-#[path = "tablet/whole_case.rs"]
-mod whole_case;
 #[path = "tablet/touch.rs"]
 mod touch;
+#[path = "tablet/whole_case.rs"]
+mod whole_case;

@@ -3,8 +3,8 @@
 //! What it does not do: it never touches real people's passcodes; a script cannot sign as anybody but its own people.
 
 use super::script::Cast;
-use crate::people::{PeopleStore, PeopleStoreError};
 use crate::people::{Passcode, PersonId, Role};
+use crate::people::{PeopleStore, PeopleStoreError};
 use crate::ports::Randomness;
 use crate::strict_json::{self, ReadError};
 use serde::Deserialize;

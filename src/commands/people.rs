@@ -3,8 +3,8 @@
 //! A passcode comes from a file or standard input, never from an argument or a variable, where others could read it.
 
 use super::{BAD_INPUT, COULD_NOT, NO, World, YES};
-use crate::people::{PeopleStore, PeopleStoreError};
 use crate::people::{KeyError, Passcode, Person, PersonId, Role};
+use crate::people::{PeopleStore, PeopleStoreError};
 use serde_json::json;
 use std::io::Read;
 use std::path::PathBuf;

@@ -8,9 +8,9 @@ mod virtual_clock;
 
 use super::script::{self, Action, Cast, Script};
 use super::{BAD_INPUT, COULD_NOT, NO, World, YES, cast};
-use crate::people::PeopleStore;
 use crate::case::{CaseKind, Configured};
 use crate::open_case::{self, CreateCase, OpenCase, OpenError, SaveState, SignError, names};
+use crate::people::PeopleStore;
 use crate::people::{Actor, Role, Roster};
 use crate::ports::{Disk, Randomness};
 use crate::{pathway, plan};

@@ -2,7 +2,9 @@
 //!
 //! It goes through the disk port only and knows no passcode longer than it takes to open or seal a key.
 
-use super::{DeviceSecret, KeyError, MAX_BYTES, Passcode, PersonId, PersonKey, Role, Roster, RosterError, is_thumbprint};
+use super::{
+    DeviceSecret, KeyError, MAX_BYTES, Passcode, PersonId, PersonKey, Role, Roster, RosterError, is_thumbprint,
+};
 use crate::ports::{Disk, Randomness};
 use std::io;
 use std::path::{Path, PathBuf};

@@ -111,6 +111,7 @@ impl App {
 
 /// Issues a command and shows what came of it. True if it was not refused.
 pub(super) fn act(app: &Shared, by: Role, command: Command) -> bool {
+    let answers = matches!(command, Command::Answer { .. } | Command::AnswerLate { .. } | Command::NotDone { .. });
     let outcome = app.borrow_mut().issue(by, command);
     let done = match outcome {
         Ok(_) => true,
@@ -119,6 +120,9 @@ pub(super) fn act(app: &Shared, by: Role, command: Command) -> bool {
             false
         }
     };
+    if done && answers {
+        super::operate_touch::move_on(app);
+    }
     refresh(app);
     done
 }

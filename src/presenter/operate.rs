@@ -48,12 +48,7 @@ fn shown(window: &AppWindow, app: &App) -> Option<Shown> {
     let place = case.state().here.clone();
     let step = case.step_at(&place)?;
     let at = PlaceLayout { place: place.clone(), step };
-    let room = window.global::<CheckRoom>();
-    let characters = |number: i32| usize::try_from(number).unwrap_or(1);
-    let widths = LineWidths {
-        caution: characters(room.get_caution_characters()),
-        criterion: characters(room.get_criterion_characters()),
-    };
+    let widths = widths(&window.global::<CheckRoom>());
     let all = lines(app, case, &at, widths);
     let title = case_view::title(case, &place);
     let hint = step.hint.unwrap_or_default().to_owned();
@@ -108,15 +103,38 @@ fn pages(window: &AppWindow, app: &App, lines: &[CheckLine], title: &str, hint: 
     pages
 }
 
+/// The page turned to, while something is open on it; else the first with something open.
+pub(super) fn page_after_answer(window: &AppWindow, app: &App) -> usize {
+    let open_pages = open_pages(window, app);
+    if open_pages.get(app.page).copied().unwrap_or(false) {
+        return app.page;
+    }
+    open_pages.iter().position(|open| *open).unwrap_or(app.page)
+}
+
 /// The page of a place on which the first open check stands.
 pub(super) fn first_open_page(window: &AppWindow, app: &App) -> usize {
-    let Some(open) = &app.open else { return 0 };
+    open_pages(window, app).iter().position(|open| *open).unwrap_or(0)
+}
+
+/// For each page of the present step, whether something is open on it.
+fn open_pages(window: &AppWindow, app: &App) -> Vec<bool> {
+    let Some(open) = &app.open else { return Vec::new() };
     let case = open.case();
     let place = case.state().here.clone();
-    let Some(step) = case.step_at(&place) else { return 0 };
+    let Some(step) = case.step_at(&place) else { return Vec::new() };
     let at = PlaceLayout { place: place.clone(), step };
-    let widths = LineWidths { caution: 60, criterion: 60 };
+    let widths = widths(&window.global::<CheckRoom>());
     let all = lines(app, case, &at, widths);
     let pages = pages(window, app, &all, &case_view::title(case, &place), step.hint.unwrap_or_default());
-    pages.iter().position(|page| page.iter().any(|index| all[*index].state == RowState::Open)).unwrap_or(0)
+    pages.iter().map(|page| page.iter().any(|index| all[*index].state == RowState::Open)).collect()
+}
+
+/// How many characters the screen puts on a line.
+fn widths(room: &CheckRoom<'_>) -> LineWidths {
+    let characters = |number: i32| usize::try_from(number).unwrap_or(1);
+    LineWidths {
+        caution: characters(room.get_caution_characters()),
+        criterion: characters(room.get_criterion_characters()),
+    }
 }

@@ -166,6 +166,27 @@ pub(super) fn enter(app: &Shared, place: Place) {
     }
 }
 
+/// After an answer: to the page of what is still open in this step, or to the pause that ends it. A gate is released
+/// by held touches only, so that a second tap on the last check does nothing there.
+pub(super) fn move_on(app: &Shared) {
+    let Some(window) = window(app) else { return };
+    let (open, gate) = {
+        let app = app.borrow();
+        let Some(case) = app.case() else { return };
+        let here = &case.state().here;
+        let places = case.places();
+        let open = places.iter().find(|at| at.place == *here).map_or(0, |at| case.open_checks(at).len());
+        let gate = case.gate_at(here).is_some() && !case.gate_passed(here) && case.state().status == Status::Running;
+        (open, gate)
+    };
+    if open == 0 && gate {
+        window.global::<Shell>().set_place(Screen::Gate);
+    } else if open > 0 {
+        let page = operate::page_after_answer(&window, &app.borrow());
+        app.borrow_mut().page = page;
+    }
+}
+
 /// The main action: the gate of this step, the next step, or the end of the case.
 pub(super) fn go_next(app: &Shared) {
     let Some(window) = window(app) else { return };

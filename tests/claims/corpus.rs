@@ -1,5 +1,7 @@
 //! Every file of every fuzz corpus goes through its parser: none panics, and every refusal is one line.
 
+#[path = "../fuzz/case_parsers.rs"]
+mod case_parsers;
 #[path = "../fuzz/parsers.rs"]
 mod parsers;
 
@@ -37,4 +39,24 @@ fn settings_corpus_replays() {
 #[test]
 fn strict_json_corpus_replays() {
     replay("strict_json", parsers::strict_json);
+}
+
+#[test]
+fn script_corpus_replays() {
+    replay("script", case_parsers::script);
+}
+
+#[test]
+fn roster_corpus_replays() {
+    replay("roster", case_parsers::roster);
+}
+
+#[test]
+fn journal_corpus_replays() {
+    replay("journal", case_parsers::journal);
+}
+
+#[test]
+fn record_corpus_replays() {
+    replay("record", case_parsers::record);
 }

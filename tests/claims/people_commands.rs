@@ -4,8 +4,8 @@
 
 use super::memory_world::{Answer, MemoryDisk, run};
 use super::record_fixture::Counted;
-use brimline::people::PeopleStore;
 use brimline::commands::people::{self, PeopleArgs};
+use brimline::people::PeopleStore;
 use brimline::people::{Passcode, PersonId};
 use clap::Parser;
 use std::path::Path;

@@ -2,7 +2,7 @@
 
 use crate::scenes::{SCENES, Scene};
 use crate::stage::{SIZES, Stage};
-use i_slint_backend_testing::{AccessibleRole, ElementHandle, ElementQuery};
+use i_slint_backend_testing::{AccessibleRole, ElementQuery};
 use slint::{LogicalPosition, LogicalSize, SharedString};
 use std::thread;
 

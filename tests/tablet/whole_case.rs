@@ -1,7 +1,6 @@
 //! A whole case by touches alone, from Home to a record that verifies, every touch counted.
 
 use crate::stage::{SIZES, Stage, middle, wait};
-use brimline::adapters::clock::SystemClock;
 use brimline::adapters::files::RealDisk;
 use brimline::adapters::randomness::SystemRandomness;
 use brimline::case::Status;
@@ -9,6 +8,7 @@ use brimline::commands::{Start, cast};
 use brimline::open_case::World;
 use brimline::pathway::CheckKind;
 use brimline::people::PeopleStore;
+use brimline::ports::{Clock, Moment};
 use brimline::presenter::{self, Shared};
 use brimline::record;
 use brimline::settings::Settings;
@@ -17,6 +17,7 @@ use i_slint_backend_testing::{AccessibleRole, ElementHandle, ElementQuery};
 use slint::ComponentHandle;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
 
 /// A held touch lasts 0.6 s; this is longer.
@@ -24,6 +25,20 @@ const HELD_MS: u64 = 800;
 /// A straightforward one-implant case takes no more touches than this, beside shots, digits and passcodes.
 /// Source: the design of the screens, section 8.
 const TOUCHES_MAX: u32 = 80;
+
+/// A clock that a team at work would see: every reading is some seconds after the one before.
+#[derive(Default)]
+struct WorkingClock {
+    readings: AtomicU64,
+}
+
+impl Clock for WorkingClock {
+    fn now(&self) -> Moment {
+        let boot_ms = (1 + self.readings.fetch_add(1, Ordering::Relaxed)) * 4_000;
+        let start = chrono::DateTime::parse_from_rfc3339("2026-03-10T08:00:00+01:00").unwrap();
+        Moment { at: start + chrono::TimeDelta::milliseconds(i64::try_from(boot_ms).unwrap()), boot_ms }
+    }
+}
 
 struct Hand {
     stage: Stage,
@@ -46,7 +61,9 @@ impl Hand {
     /// Touches what bears the label, held long enough for a critical confirmation.
     fn touch(&mut self, label: &str) {
         let found = self.find(label);
-        let element = found.unwrap_or_else(|| panic!("nothing labelled \"{label}\" can be touched at {:?}, {:?}", self.place(), self.over()));
+        let element = found.unwrap_or_else(|| {
+            panic!("nothing labelled \"{label}\" can be touched at {:?}, {:?}", self.place(), self.over())
+        });
         let at = middle(&element);
         self.stage.press(at);
         wait(HELD_MS);
@@ -59,8 +76,10 @@ impl Hand {
 
     fn type_digits(&mut self, digits: &str) {
         self.free = true;
-        for digit in digits.chars() {
-            self.touch(&digit.to_string());
+        for key in digits.chars() {
+            let (small, large) = (key.to_string(), key.to_uppercase().to_string());
+            let label = if self.find(&small).is_some() { small } else { large };
+            self.touch(&label);
         }
         self.free = false;
     }
@@ -75,7 +94,11 @@ impl Hand {
 }
 
 fn start(store: &Path) -> Start {
-    let world = World { clock: Arc::new(SystemClock), randomness: Arc::new(SystemRandomness), disk: Arc::new(RealDisk) };
+    let world = World {
+        clock: Arc::new(WorkingClock::default()),
+        randomness: Arc::new(SystemRandomness),
+        disk: Arc::new(RealDisk),
+    };
     let settings_path = store.join("settings.toml");
     Start { settings: Settings::default(), settings_path, store: store.to_owned(), world, draw: None }
 }
@@ -116,7 +139,7 @@ fn answer_one(hand: &mut Hand, app: &Shared) -> bool {
             }
         }
         CheckKind::View { .. } | CheckKind::Pin { .. } => {
-            let words = ["View accepted", "Accept", "Accepted", "Pin accepted", "All as it should be"];
+            let words = ["View accepted", "Pin position accepted"];
             let labels = words.map(|word| format!("{}: {word}", check.text));
             let shown = labels.iter().find(|label| hand.find(label).is_some());
             hand.touch(&shown.cloned().unwrap_or_else(|| check.text.clone()));
@@ -157,7 +180,9 @@ fn shown(hand: &Hand, text: &str) -> bool {
 }
 
 fn sign(hand: &mut Hand, people: &cast::DemoPeople) {
-    for person in people.people.iter().filter(|person| ["surgeon", "circulating nurse"].contains(&person.roles[0].word())) {
+    for person in
+        people.people.iter().filter(|person| ["surgeon", "circulating nurse"].contains(&person.roles[0].word()))
+    {
         let main = format!("Sign as {}", person.roles[0].word());
         while hand.find("Read on").is_some() {
             hand.touch("Read on");
@@ -181,7 +206,9 @@ fn a_straightforward_case_is_performed_by_touches_alone_and_its_record_verifies(
     hand.free = false;
     hand.touch("Set up this case");
     while hand.place() == Place::SetUp {
-        let main = ["Open the case", "Next: rest of the plan", "Next: team"].into_iter().find(|label| hand.find(label).is_some());
+        let main = ["Open the case", "Next: rest of the plan", "Next: team"]
+            .into_iter()
+            .find(|label| hand.find(label).is_some());
         hand.touch(main.expect("set-up has a main action"));
     }
     assert_eq!(hand.place(), Place::Operate);
@@ -208,7 +235,7 @@ fn a_straightforward_case_is_performed_by_touches_alone_and_its_record_verifies(
         } else if !answer_one(&mut hand, &app) {
             let next = hand.stage.app.global::<brimline_ui::Operate>().get_next().to_string();
             hand.touch(&next);
-        } 
+        }
     }
     assert_eq!(hand.place(), Place::SignOff);
     sign(&mut hand, &people);

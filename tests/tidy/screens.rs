@@ -45,7 +45,9 @@ fn sizes(code: &str, property: &str) -> Vec<(usize, String)> {
         let value: Vec<char> = value.chars().take_while(|c| *c != ';' && *c != '}').collect();
         let number = (0..value.len()).any(|i| {
             let joined = i > 0 && (is_word(value[i - 1]) || value[i - 1] == '-' || value[i - 1] == '.');
-            value[i].is_ascii_digit() && !joined
+            // A number that something is compared with is not a size.
+            let before = value[..i].iter().rev().find(|c| !c.is_whitespace());
+            value[i].is_ascii_digit() && !joined && !matches!(before, Some('<' | '>'))
         });
         if number && !is_word(before) && before != '-' {
             found.push((line_in(code, at), format!("a font size: `{}`", value.iter().collect::<String>().trim())));
@@ -86,7 +88,8 @@ mod self_tests {
 
     #[test]
     fn tokens_pass_even_with_a_digit_in_their_name() {
-        let source = "Text { color: Ink.soft; font-size: Size.text-2; width: 88px; text: \"#fff\"; }";
+        let source =
+            "Text { color: Ink.soft; font-size: long > 72 ? Size.text-2 : Size.text; width: 88px; text: \"#fff\"; }";
         assert_eq!(lines(literals_outside_tokens, "ui/screens/a.slint", source), [0; 0]);
     }
 

@@ -9,7 +9,8 @@ fn root() -> PathBuf {
 }
 
 fn validate(files: &[PathBuf]) -> (bool, String) {
-    let python: PathBuf = std::env::var_os("BRIMLINE_PEERS").expect("BRIMLINE_PEERS names the Python of the peers").into();
+    let python: PathBuf =
+        std::env::var_os("BRIMLINE_PEERS").expect("BRIMLINE_PEERS names the Python of the peers").into();
     let done = Command::new(&python)
         .arg(root().join("tests/peers/pathway/validate.py"))
         .arg(root().join("src/pathway/pathway.schema.json"))
