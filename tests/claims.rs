@@ -1,4 +1,10 @@
 //! Claims about the core, one module per feature.
+#![allow(
+    clippy::unwrap_used,
+    clippy::naive_bytecount,
+    clippy::cast_precision_loss,
+    reason = "a test that fails says where"
+)]
 
 #[path = "claims/bad_files.rs"]
 mod bad_files;

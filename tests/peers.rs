@@ -2,6 +2,7 @@
 //!
 //! `BRIMLINE_PEERS` names the Python of an environment with `tests/peers/requirements.txt`. A missing peer is a
 //! failure, never a skip.
+#![allow(clippy::unwrap_used, reason = "a test that fails says where")]
 
 #[path = "peers/pathway/pathway.rs"]
 mod pathway_peers;

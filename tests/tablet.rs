@@ -1,5 +1,12 @@
 //! Tests of the window: one binary, since each one links the toolkit. Frames come from the real software renderer,
 //! time is the test's own.
+#![allow(
+    clippy::unwrap_used,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_precision_loss,
+    reason = "a test that fails says where"
+)]
 
 #[path = "tablet/around.rs"]
 mod around;

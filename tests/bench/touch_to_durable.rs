@@ -46,7 +46,7 @@ fn main() -> ExitCode {
         let begun = Instant::now();
         small_world::say(&mut case, Command::CountShots { shots: 1 });
         returns.push(begun.elapsed());
-        assert_eq!(case.wait_saved(Duration::from_secs(60)), SaveState::Saved);
+        assert_eq!(case.wait_saved(Duration::from_mins(1)), SaveState::Saved);
         subject.push(begun.elapsed());
         let journal = std::fs::read(case.journal_path()).expect("readable");
         floor.push(timed(&mut *bare, &journal[before..]));

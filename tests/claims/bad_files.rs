@@ -65,7 +65,7 @@ fn a_bad_record_is_refused_by_every_reader() {
     let roster = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/fuzz/corpus/roster/whole");
     refuses_bad_files(&["verify", "{}", "--roster", roster]);
     refuses_bad_files(&["show", "{}"]);
-    refuses_bad_files(&["redact", "{}"]);
+    refuses_bad_files(&["redact", "{}", "-o", "redacted.json"]);
 }
 
 /// [R-INPUT-5]

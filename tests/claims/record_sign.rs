@@ -27,7 +27,7 @@ fn the_payload_says_what_happened() {
     let record = unsigned.document();
     assert_eq!(record.shots.total, 3, "the sum over the places, corrected");
     assert_eq!(record.shots.total, record.places.iter().map(|place| place.shots).sum::<u32>());
-    assert_eq!(serde_json::to_value(&record.shots.moved[0].shots).unwrap(), 2, "taken over, kept apart");
+    assert_eq!(serde_json::to_value(record.shots.moved[0].shots).unwrap(), 2, "taken over, kept apart");
     assert_eq!((record.shots.corrections[0].from, record.shots.corrections[0].to), (4, 3));
     assert_eq!(record.overrides.len(), 1);
     assert_eq!(record.overrides[0].by.kid, surgeon().person());

@@ -37,7 +37,7 @@ fn an_rs256_signature_is_refused_by_its_algorithm() {
     );
 }
 
-/// Source: RFC 9901 section 4.2.3: the digest of the disclosure of "family_name".
+/// Source: RFC 9901 section 4.2.3: the digest of the disclosure of the family name.
 #[test]
 fn the_digest_of_a_disclosure_is_that_of_rfc_9901() {
     let disclosure = "WyJfMjZiYzRMVC1hYzZxMktJNmNCVzVlcyIsICJmYW1pbHlfbmFtZSIsICJNw7ZiaXVzIl0";

@@ -33,7 +33,7 @@ fn child_that_notes_until_it_is_killed() {
         for _ in 0..3 {
             note(&mut case, &"a word ".repeat(30));
         }
-        assert_eq!(case.wait_saved(Duration::from_secs(60)), SaveState::Saved);
+        assert_eq!(case.wait_saved(Duration::from_mins(1)), SaveState::Saved);
         let last = case.journal().last();
         writeln!(out, "\nSAVED {} {}", last.seq, last.sum).and_then(|()| out.flush()).expect("the parent reads");
     }

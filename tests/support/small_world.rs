@@ -41,7 +41,7 @@ impl Clock for TestClock {
     }
 }
 
-/// SplitMix64.
+/// The generator `SplitMix64`.
 ///
 /// Source: Steele, Lea, Flood: Fast splittable pseudorandom number generators (2014), figure 16.
 #[derive(Debug, Clone)]
@@ -72,7 +72,9 @@ pub struct SeededRandomness(pub Mutex<Seeded>);
 impl Randomness for SeededRandomness {
     fn fill(&self, bytes: &mut [u8]) -> io::Result<()> {
         let mut seeded = self.0.lock().expect("no test panics here");
-        bytes.iter_mut().for_each(|byte| *byte = seeded.next().to_le_bytes()[0]);
+        for byte in bytes.iter_mut() {
+            *byte = seeded.next().to_le_bytes()[0];
+        }
         Ok(())
     }
 }
