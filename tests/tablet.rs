@@ -18,6 +18,8 @@ mod contrast;
 mod held;
 #[path = "tablet/looks.rs"]
 mod looks;
+#[path = "tablet/real_window.rs"]
+mod real_window;
 #[path = "tablet/room.rs"]
 mod room;
 #[path = "tablet/scenes.rs"]
