@@ -14,6 +14,8 @@ mod around;
 mod around_scenes;
 #[path = "tablet/contrast.rs"]
 mod contrast;
+#[path = "tablet/golden.rs"]
+mod golden;
 #[path = "tablet/held.rs"]
 mod held;
 #[path = "tablet/looks.rs"]

@@ -1,5 +1,6 @@
 //! Every scene is drawn at both sizes. With `BRIMLINE_LOOKS` naming a folder the frames are written there.
 
+use crate::golden;
 use crate::scenes::{SCENES, Scene};
 use crate::stage::{SIZES, Stage};
 use slint::{Rgba8Pixel, SharedPixelBuffer};
@@ -14,7 +15,7 @@ const SHADES_MIN: usize = 32;
 /// One pixel in so many; no divisor of a frame's width, so that the sample crosses the columns.
 const SAMPLED: usize = 17;
 
-/// [R-TABLET-4]
+/// [R-TABLET-4] [R-TABLET-8]
 #[test]
 fn every_scene_is_drawn_at_both_sizes_without_a_warning() {
     draw_each(SCENES);
@@ -31,6 +32,7 @@ pub fn draw_each(scenes: &'static [Scene]) {
                 assert_eq!((frame.width(), frame.height()), (size.0, size.1), "{}", scene.name);
                 assert!(shades(&frame) >= SHADES_MIN, "{} is empty", scene.name);
                 assert_eq!(stage.warnings(), Vec::<String>::new(), "{}", scene.name);
+                golden::hold(scene.name, &frame);
                 keep(scene.name, &frame);
             };
             thread::spawn(draw).join().expect("the scene is drawn");
