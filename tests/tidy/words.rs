@@ -9,7 +9,7 @@ const UNFINISHED: [&str; 4] = ["TODO", "FIXME", "XXX", "HACK"];
 /// Macros of unfinished work in code.
 const UNFINISHED_MACROS: [&str; 3] = ["todo!", "unimplemented!", "dbg!"];
 /// Words of a workplace, in small letters.
-const WORKPLACE: [&str; 6] = ["ticket", "pull request", "/work/", "/tmp/wt", "work session", "code review comment"];
+const WORKPLACE: [&str; 3] = ["ticket", "pull request", "code review comment"];
 
 /// A file that does not open with what it is for: `//!` in Rust, `//` in Slint.
 pub fn missing_module_doc(file: &SourceFile) -> Vec<Fault> {
