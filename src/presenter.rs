@@ -39,6 +39,7 @@ mod shelf;
 mod sign_off;
 mod stop;
 mod summary;
+mod touch;
 
 pub use app::{App, Shared};
 

@@ -2,7 +2,7 @@
 
 use super::app::{Shared, act, act_as_holder, close_overlay};
 use super::operate_touch::{count_shots, give};
-use super::{around, count, gate, more, numbers, operate_touch};
+use super::{around, count, more, numbers, operate_touch, phrases};
 use crate::case::{Answer, Command};
 use crate::pathway::{CheckId, Place};
 use crate::people::{PersonId, Role};
@@ -285,7 +285,7 @@ fn picked(app: &Shared, id: &str) {
             }
         }
         Asked::Role => {
-            if let Some(role) = gate::role(id) {
+            if let Some(role) = phrases::role_of(id) {
                 more::ask_person(app, role);
             }
         }

@@ -3,7 +3,7 @@
 use super::app::{Shared, act, close_overlay, window};
 use super::asked::Asked;
 use super::case_view::model;
-use super::{gate, reasons};
+use super::{phrases, reasons};
 use crate::case::{Answer, Command};
 use crate::pathway::{Check, CheckKind, Place};
 use crate::people::{Actor, PersonId, Role};
@@ -98,7 +98,7 @@ fn ask_second(app: &Shared) {
         let app = app.borrow();
         let Some(case) = app.case() else { return };
         let team = case.state().team.iter();
-        team.map(|(role, person)| reasons::row(&gate::role_id(*role), &app.name_of(person), role.word())).collect()
+        team.map(|(role, person)| reasons::row(&phrases::role_code(*role), &app.name_of(person), role.word())).collect()
     };
     let asked = app.borrow().asked.clone();
     app.borrow_mut().counting = asked;
@@ -107,7 +107,7 @@ fn ask_second(app: &Shared) {
 
 /// The second person was chosen: back to the count.
 pub(super) fn second_picked(app: &Shared, id: &str) {
-    let chosen = gate::role(id).and_then(|role| app.borrow().actor(role));
+    let chosen = phrases::role_of(id).and_then(|role| app.borrow().actor(role));
     let mut asked = std::mem::take(&mut app.borrow_mut().counting);
     if let (Asked::Count { second, .. }, Some(actor)) = (&mut asked, chosen) {
         *second = Some((actor.role, actor.person));

@@ -3,10 +3,9 @@
 use super::app::{Shared, act, refresh, window};
 use super::case_view::{self, model};
 use super::operate_touch::{enter, go_next};
-use super::{clocks, more, say};
+use super::{clocks, more, phrases, say};
 use crate::case::{Case, Closed, Command};
 use crate::pathway::Place;
-use crate::people::Role;
 use brimline_ui::{AppWindow, GateRole, GateView, Place as Screen, Shell};
 use slint::{ComponentHandle, SharedString};
 
@@ -46,19 +45,9 @@ fn show_step(app: &Shared, place: Place) {
     enter(app, place);
 }
 
-/// The role of an identifier.
-pub(super) fn role(id: &str) -> Option<Role> {
-    Role::ALL.into_iter().find(|role| role_id(*role) == id)
-}
-
-/// The identifier of a role on screens.
-pub(super) fn role_id(role: Role) -> String {
-    role.word().replace(' ', "-")
-}
-
 fn release(app: &Shared, id: &str) {
     let place = app.borrow().case().map(|case| case.state().here.clone());
-    let (Some(role), Some(place)) = (role(id), place) else { return };
+    let (Some(role), Some(place)) = (phrases::role_of(id), place) else { return };
     if act(app, role, Command::ReleaseGate { place: place.clone(), role }) {
         let passed = app.borrow().case().is_some_and(|case| case.gate_passed(&place));
         if passed {
@@ -85,7 +74,7 @@ pub(super) fn fill(window: &AppWindow, app: &Shared) {
         let release = state.released.iter().find(|(by, ..)| by == role);
         let person = case.state().team.get(role).map(|person| app.name_of(person));
         GateRole {
-            id: role_id(*role).into(),
+            id: phrases::role_code(*role).into(),
             role: say::capitalised(role.word()).into(),
             name: person.unwrap_or_else(|| "nobody".to_owned()).into(),
             released: release.is_some() || state.overridden.is_some(),

@@ -3,6 +3,7 @@
 use super::app::{self, Shared, window};
 use super::case_view::model;
 use super::shelf::{Does, Entry, Ours, Signed, entries};
+use super::touch;
 use super::{about, around, keys, people, record, returning, set_up, settings, sign_off};
 use crate::case::Status;
 use brimline_ui::{AppWindow, CaseLine, Home, OperatedSide, Over, Place, Shell};
@@ -27,14 +28,7 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
         around::of(&app).home.borrow_mut().chosen = Some(id.into());
         fill(&app);
     });
-    let to = |does: fn(&Shared)| {
-        let weak = std::rc::Rc::downgrade(app);
-        move || {
-            if let Some(app) = weak.upgrade() {
-                does(&app);
-            }
-        }
-    };
+    let to = |does: fn(&Shared)| touch::plain(app, does);
     screen.on_act(to(act));
     screen.on_new_case(to(set_up::new));
     screen.on_people(to(people::show));

@@ -4,7 +4,7 @@ use super::app::{App, Shared, act_as_holder, close_overlay, window};
 use super::asked::{Asked, read_out};
 use super::case_view::{self, model};
 use super::operate_touch::enter;
-use super::{gate, numbers, reasons, say};
+use super::{numbers, phrases, reasons, say};
 use crate::case::{Case, Command};
 use crate::pathway::CheckKind;
 use crate::people::{Actor, PersonId, Role};
@@ -55,7 +55,7 @@ fn ask_role(app: &Shared) {
         let team = case.state().team.iter();
         let now = |role: &Role, person: &PersonId| {
             reasons::row(
-                &gate::role_id(*role),
+                &phrases::role_code(*role),
                 &say::capitalised(role.word()),
                 &format!("now: {}", app.name_of(person)),
             )

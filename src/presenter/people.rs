@@ -3,10 +3,11 @@
 use super::app::{Shared, window};
 use super::case_view::model;
 use super::people_change::{self, Newcomer};
+use super::touch;
 use super::{around, home, keys, phrases};
 use crate::people::{Person, PersonId, Roster};
 use brimline_ui::{AppWindow, FieldLine, People, PeopleShows, PersonLine, Place, Shell};
-use slint::{ComponentHandle, SharedString};
+use slint::ComponentHandle;
 
 /// What the screen shows beside the roster.
 #[derive(Default)]
@@ -21,22 +22,8 @@ pub(super) struct Shown {
 /// Binds the screen.
 pub(super) fn connect(window: &AppWindow, app: &Shared) {
     let screen = window.global::<People>();
-    let to = |does: fn(&Shared)| {
-        let weak = std::rc::Rc::downgrade(app);
-        move || {
-            if let Some(app) = weak.upgrade() {
-                does(&app);
-            }
-        }
-    };
-    let with = |does: fn(&Shared, &str)| {
-        let weak = std::rc::Rc::downgrade(app);
-        move |id: SharedString| {
-            if let Some(app) = weak.upgrade() {
-                does(&app, &id);
-            }
-        }
-    };
+    let to = |does: fn(&Shared)| touch::plain(app, does);
+    let with = |does: fn(&Shared, &str)| touch::named(app, does);
     screen.on_touch_person(with(|app, id| {
         {
             let around = around::of(app);

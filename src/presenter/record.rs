@@ -3,6 +3,7 @@
 use super::app::{App, Shared, window};
 use super::around;
 use super::case_view::model;
+use super::touch;
 use super::{home, keys, phrases, say, summary};
 use crate::open_case::names;
 use crate::record::{self, Record, RecordError, SignedRecord, Who};
@@ -15,14 +16,7 @@ use std::path::Path;
 /// Binds the screen.
 pub(super) fn connect(window: &AppWindow, app: &Shared) {
     let screen = window.global::<RecordView>();
-    let to = |does: fn(&Shared)| {
-        let weak = std::rc::Rc::downgrade(app);
-        move || {
-            if let Some(app) = weak.upgrade() {
-                does(&app);
-            }
-        }
-    };
+    let to = |does: fn(&Shared)| touch::plain(app, does);
     screen.on_sign(to(|app| {
         let folder = around::of(app).record.borrow().clone();
         if let Some(folder) = folder {

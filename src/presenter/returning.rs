@@ -3,6 +3,7 @@
 use super::app::{self, Shared, window};
 use super::around::{self, AroundAsked};
 use super::case_view::{self, model};
+use super::touch;
 use super::{home, phrases, questions, sign_off};
 use crate::case::{Answer, Case, Command, Elapsed, Status};
 use crate::open_case::{OpenCase, OpenError, Reopened, TailFound};
@@ -23,14 +24,7 @@ impl Default for Found {
 /// Binds the screen.
 pub(super) fn connect(window: &AppWindow, app: &Shared) {
     let screen = window.global::<Returning>();
-    let to = |does: fn(&Shared)| {
-        let weak = std::rc::Rc::downgrade(app);
-        move || {
-            if let Some(app) = weak.upgrade() {
-                does(&app);
-            }
-        }
-    };
+    let to = |does: fn(&Shared)| touch::plain(app, does);
     screen.on_change_holder(to(ask_holder));
     screen.on_go_on(to(go_on));
     screen.on_go_on_in_new_journal(to(go_on_in_new_journal));

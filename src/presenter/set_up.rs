@@ -6,6 +6,7 @@ use super::app::{self, Shared, window};
 use super::case_view::model;
 use super::set_up_rows::{plan_rows, refusal, team_rows};
 use super::shelf::CASES;
+use super::touch;
 use super::{around, home, keys, phrases, questions, returning, set_up_change};
 use crate::case::{CaseKind, Configured};
 use crate::open_case::{CreateCase, OpenCase, OpenError};
@@ -31,22 +32,8 @@ pub(super) struct Draft {
 /// Binds the screen.
 pub(super) fn connect(window: &AppWindow, app: &Shared) {
     let screen = window.global::<SetUp>();
-    let to = |does: fn(&Shared)| {
-        let weak = std::rc::Rc::downgrade(app);
-        move || {
-            if let Some(app) = weak.upgrade() {
-                does(&app);
-            }
-        }
-    };
-    let with = |does: fn(&Shared, &str)| {
-        let weak = std::rc::Rc::downgrade(app);
-        move |id: SharedString| {
-            if let Some(app) = weak.upgrade() {
-                does(&app, &id);
-            }
-        }
-    };
+    let to = |does: fn(&Shared)| touch::plain(app, does);
+    let with = |does: fn(&Shared, &str)| touch::named(app, does);
     screen.on_change(with(set_up_change::change));
     screen.on_change_team(with(set_up_change::change_team));
     screen.on_add_caution(to(set_up_change::ask_caution));

@@ -8,12 +8,13 @@ use super::case_view::{self, model};
 use super::keys::{self, Opened};
 use super::questions::{self, PasscodeOf};
 use super::review::{self, Said};
+use super::touch;
 use super::{home, phrases, record, say};
 use crate::open_case::{OpenCase, meaning};
 use crate::people::{PersonId, PersonKey, Role};
 use crate::record::Meaning;
 use brimline_ui::{AppWindow, Place, Shell, SignOff, SignerLine, SignerState};
-use slint::{ComponentHandle, SharedString};
+use slint::ComponentHandle;
 
 /// What was said and who signs next, of one case.
 #[derive(Default)]
@@ -26,22 +27,8 @@ pub(super) struct Signing {
 /// Binds the screen.
 pub(super) fn connect(window: &AppWindow, app: &Shared) {
     let screen = window.global::<SignOff>();
-    let to = |does: fn(&Shared)| {
-        let weak = std::rc::Rc::downgrade(app);
-        move || {
-            if let Some(app) = weak.upgrade() {
-                does(&app);
-            }
-        }
-    };
-    let with = |does: fn(&Shared, &str)| {
-        let weak = std::rc::Rc::downgrade(app);
-        move |id: SharedString| {
-            if let Some(app) = weak.upgrade() {
-                does(&app, &id);
-            }
-        }
-    };
+    let to = |does: fn(&Shared)| touch::plain(app, does);
+    let with = |does: fn(&Shared, &str)| touch::named(app, does);
     screen.on_said(with(|app, id| {
         if let Ok(seq) = id.parse() {
             around::of(app).signing.borrow_mut().said.insert(seq);
