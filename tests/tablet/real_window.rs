@@ -1,5 +1,6 @@
 //! The program in a real window on a virtual display, touched by real pointer and key events of the X server.
 
+use std::fs::File;
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -20,15 +21,18 @@ impl Drop for Kept {
     }
 }
 
+/// A virtual display. It does not reset when its last client leaves: each question of `xdotool` is a client that comes
+/// and goes, and a reset while the program connects would throw the program off.
 fn display() -> (Kept, String) {
     let mut server = Command::new("Xvfb")
-        .args(["-displayfd", "1", "-screen", "0", "1280x800x24", "-nolisten", "tcp"])
+        .args(["-displayfd", "1", "-screen", "0", "1280x800x24", "-nolisten", "tcp", "-noreset"])
         .stdout(Stdio::piped())
         .stderr(Stdio::null())
         .spawn()
         .expect("Xvfb is installed");
     let mut number = String::new();
     BufReader::new(server.stdout.take().expect("piped")).read_line(&mut number).expect("a display number");
+    assert!(!number.trim().is_empty(), "Xvfb ended without a display: {:?}", server.wait());
     (Kept(server), format!(":{}", number.trim()))
 }
 
@@ -38,7 +42,7 @@ fn xdotool(display: &str, words: &[&str]) {
 }
 
 /// Waits until something holds.
-fn until(what: &str, holds: impl Fn() -> bool) {
+fn until(what: &str, mut holds: impl FnMut() -> bool) {
     let begun = Instant::now();
     while !holds() {
         assert!(begun.elapsed() < PATIENCE, "waited in vain: {what}");
@@ -72,7 +76,8 @@ fn real_pointer_and_key_events_reach_the_case() {
     let store = folder.path().join("store");
     let journal = begun_case(&store);
     let (_server, display) = display();
-    let _program = Kept(
+    let said = folder.path().join("said");
+    let mut program = Kept(
         Command::new(env!("CARGO_BIN_EXE_brimline"))
             .arg("--store")
             .arg(&store)
@@ -80,11 +85,13 @@ fn real_pointer_and_key_events_reach_the_case() {
             .env("HOME", folder.path())
             .env_remove("WAYLAND_DISPLAY")
             .stdout(Stdio::null())
-            .stderr(Stdio::null())
+            .stderr(File::create(&said).unwrap())
             .spawn()
             .unwrap(),
     );
     until("the window opens", || {
+        let ended = program.0.try_wait().unwrap();
+        assert!(ended.is_none(), "the program ended with {ended:?}: {}", std::fs::read_to_string(&said).unwrap());
         let found = Command::new("xdotool").args(["search", "--name", "Brimline"]).env("DISPLAY", &display).output();
         found.is_ok_and(|found| found.status.success())
     });
