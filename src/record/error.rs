@@ -32,6 +32,8 @@ pub enum RecordError {
     UnknownKey { index: usize, role: Role, kid: PersonId },
     #[error("signatures[{index}]: the roster does not know {kid} as {role}")]
     RoleNotHeld { index: usize, role: Role, kid: PersonId },
+    #[error("signatures[{index}], {role}: the roster does not say that {kid} took the place of {replaces}")]
+    NotSuccessor { index: usize, role: Role, kid: PersonId, replaces: PersonId },
     #[error("signatures[{index}]: {role} {kid} is not among the signers the record asks for, or out of their order")]
     NotASigner { index: usize, role: Role, kid: PersonId },
     #[error("incomplete: not signed yet by {}", missing.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "))]

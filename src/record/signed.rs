@@ -69,10 +69,19 @@ impl<D: Document> Signed<D> {
     /// # Errors
     /// [`RecordError::NotASigner`] or [`RecordError::SignedAlready`].
     pub fn add(self, key: &PersonKey, role: Role, meaning: Meaning, signed_ms: u64) -> Result<Self, RecordError> {
+        self.add_as(key, Who { role, kid: key.person() }, meaning, signed_ms)
+    }
+
+    /// Adds a signature for a signer the record asks for, by that person's present key.
+    ///
+    /// # Errors
+    /// As [`Self::add`].
+    pub fn add_as(self, key: &PersonKey, asked: Who, meaning: Meaning, signed_ms: u64) -> Result<Self, RecordError> {
+        let role = asked.role;
         if self.signatures.iter().any(|signature| signature.header.role == role) {
             return Err(RecordError::SignedAlready { role });
         }
-        let signed = signature(&self.document, &self.envelope.payload, key, role, meaning, signed_ms)?;
+        let signed = signature(&self.document, &self.envelope.payload, key, asked, meaning, signed_ms)?;
         self.with(vec![signed], Vec::new())
     }
 
@@ -147,9 +156,9 @@ pub(super) fn signatures_of(envelope: &Envelope, typ: &str) -> Result<Vec<Signat
     stated.collect()
 }
 
-/// Who a signature says it is of.
+/// Whose signature, as the record asks for it, a signature says it is.
 pub(super) fn of(signature: &SignatureOf) -> Who {
-    Who { role: signature.header.role, kid: signature.header.kid.clone() }
+    signature.header.asked()
 }
 
 /// Signatures stand in the order of the signers, none twice, none by anybody else.
@@ -174,7 +183,7 @@ fn arrange(
     let mut placed = Vec::new();
     for (index, mut signature) in std::mem::take(&mut envelope.signatures).into_iter().enumerate() {
         let header = Protected::read(index, &signature.protected, typ)?;
-        let who = Who { role: header.role, kid: header.kid };
+        let who = header.asked();
         let place = signers.iter().position(|signer| *signer == who);
         let place = place.ok_or(RecordError::NotASigner { index, role: who.role, kid: who.kid })?;
         signature.header = None;
@@ -195,24 +204,25 @@ pub(super) fn signing_input(protected: &str, payload: &str) -> Vec<u8> {
     [protected.as_bytes(), b".", payload.as_bytes()].concat()
 }
 
-/// One signature over a payload in base64url.
+/// One signature over a payload in base64url, for the signer that the record asks for.
 pub(super) fn signature<D: Document>(
     document: &D,
     payload: &str,
     key: &PersonKey,
-    role: Role,
+    asked: Who,
     meaning: Meaning,
     signed_ms: u64,
 ) -> Result<EnvelopeSignature, RecordError> {
-    let who = Who { role, kid: key.person() };
-    if !document.signers().contains(&who) {
-        return Err(RecordError::NotASigner { index: 0, role, kid: who.kid });
+    if !document.signers().contains(&asked) {
+        return Err(RecordError::NotASigner { index: 0, role: asked.role, kid: asked.kid });
     }
+    let kid = key.person();
     let header = Protected {
         alg: ALG.to_owned(),
-        kid: who.kid,
+        replaces: (asked.kid != kid).then_some(asked.kid),
+        kid,
         meaning,
-        role,
+        role: asked.role,
         signed_ms: signed_ms.min(INTEGER_MAX),
         typ: D::TYPE.to_owned(),
     };
