@@ -26,6 +26,8 @@ mod killed_process;
 mod licences;
 #[path = "claims/memory_world.rs"]
 mod memory_world;
+#[path = "claims/moved_shots.rs"]
+mod moved_shots;
 #[path = "claims/open_case_disk.rs"]
 mod open_case_disk;
 #[path = "claims/open_case_simulated.rs"]
@@ -54,6 +56,8 @@ mod record_sign;
 mod record_strict;
 #[path = "claims/record_vectors.rs"]
 mod record_vectors;
+#[path = "claims/replaced_key.rs"]
+mod replaced_key;
 #[path = "claims/settings.rs"]
 mod settings;
 #[path = "claims/settings_written.rs"]

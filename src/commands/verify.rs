@@ -56,12 +56,7 @@ fn refuse(args: &VerifyArgs, file: &str, fault: &RecordError, world: &mut World<
     Ok(world.fail(code, format_args!("{file}: {fault}")))
 }
 
-fn accept(
-    args: &VerifyArgs,
-    verified: &VerifiedRecord,
-    roster: &Roster,
-    world: &mut World<'_>,
-) -> Result<(), u8> {
+fn accept(args: &VerifyArgs, verified: &VerifiedRecord, roster: &Roster, world: &mut World<'_>) -> Result<(), u8> {
     let signatures = verified.signatures();
     let held: Vec<_> = signatures.iter().map(|one| (one.who.role, one.who.kid.clone())).collect();
     let together = roster.held_together(&held);
@@ -79,10 +74,13 @@ fn accept(
     world.say(format_args!("valid and complete, payload SHA-256 {}", verified.digest()))?;
     for one in signatures {
         let retired = if one.retired { ", key retired since" } else { "" };
-        let replaced = if one.replaces.is_some() { ", with the key that took the place of the one asked for" } else { "" };
+        let replaced =
+            if one.replaces.is_some() { ", with the key that took the place of the one asked for" } else { "" };
         let seconds = one.signed_ms / 1_000;
         let (name, role, meaning) = (&one.name, one.who.role, one.meaning);
-        world.say(format_args!("signed by {name}, {role}, for {meaning}, {seconds} s after opening{retired}{replaced}"))?;
+        world.say(format_args!(
+            "signed by {name}, {role}, for {meaning}, {seconds} s after opening{retired}{replaced}"
+        ))?;
     }
     for (one, other) in together {
         world.say(format_args!(

@@ -246,7 +246,8 @@ impl Roster {
     /// Roles that one person holds together, in pairs: signatures in both are not independent of each other.
     #[must_use]
     pub fn held_together(&self, held: &[(Role, PersonId)]) -> Vec<(Role, Role)> {
-        let pairs = held.iter().enumerate().flat_map(|(index, one)| held[index + 1..].iter().map(move |two| (one, two)));
+        let pairs =
+            held.iter().enumerate().flat_map(|(index, one)| held[index + 1..].iter().map(move |two| (one, two)));
         pairs.filter(|(one, two)| self.same_person(&one.1, &two.1)).map(|(one, two)| (one.0, two.0)).collect()
     }
 

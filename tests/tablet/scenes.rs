@@ -2,7 +2,7 @@
 
 use brimline_ui::{
     AppWindow, CaseView, CheckAsk, CheckLine, CountAsked, GateRole, GateView, NumberAsked, Operate, OperatedSide,
-    OptionKey, Over, PickAsked, PickRow, Place, RowState, SavedState, Shell, TextAsked,
+    OptionKey, Over, PickAsked, PickRow, Place, RibbonFold, RibbonSegment, RowState, SavedState, Shell, TextAsked,
 };
 use slint::{ComponentHandle, Model, ModelRc, SharedString, VecModel};
 
@@ -22,6 +22,7 @@ pub const SCENES: &[Scene] = &[
     Scene { name: "operate-rehearsal", set: rehearsal },
     Scene { name: "operate-not-saved", set: not_saved },
     Scene { name: "operate-read-only", set: read_only },
+    Scene { name: "operate-next-day", set: next_day },
     Scene { name: "ending", set: ending },
     Scene { name: "gate-waits", set: |app| place(app, Place::Gate) },
     Scene { name: "gate-ready", set: gate_ready },
@@ -30,6 +31,7 @@ pub const SCENES: &[Scene] = &[
     Scene { name: "stop", set: |app| place(app, Place::Stop) },
     Scene { name: "number", set: number },
     Scene { name: "number-refused", set: number_refused },
+    Scene { name: "number-clock", set: clock },
     Scene { name: "passcode", set: passcode },
     Scene { name: "text", set: text },
     Scene { name: "pick", set: |app| over(app, Over::Pick) },
@@ -156,6 +158,33 @@ fn not_saved(app: &AppWindow) {
     let mut shots = case.get_shots();
     (shots.here, shots.case, shots.now, shots.above) = (128, 1043, 1.2, true);
     case.set_shots(shots);
+}
+
+/// A case resumed the next day: the night is folded.
+fn next_day(app: &AppWindow) {
+    rows(app);
+    let case = app.global::<CaseView>();
+    let segment = |title: &str, from: f32, to: f32, here: bool| RibbonSegment { title: title.into(), from, to, here };
+    case.set_ribbon(model(vec![
+        segment("Ready", 0.0, 0.14, false),
+        segment("Position", 0.14, 0.27, false),
+        segment("Scout views", 0.27, 0.58, false),
+        segment("Guide pin", 0.58, 0.77, true),
+    ]));
+    case.set_ribbon_folds(model(vec![RibbonFold { from: 0.4, to: 0.46, words: "14 h".into() }]));
+    case.set_shot_ticks(model(vec![0.29, 0.31, 0.34, 0.37, 0.48, 0.5, 0.55, 0.61, 0.64, 0.7]));
+}
+
+fn clock(app: &AppWindow) {
+    over(app, Over::Number);
+    let asked = app.global::<NumberAsked>();
+    asked.set_title("Done at".into());
+    asked.set_hint("Pin tip read on the inlet and named aloud".into());
+    asked.set_unit("".into());
+    asked.set_range("Hours, then minutes: from 09:58 to 10:42".into());
+    asked.set_fractions(false);
+    asked.set_clock(true);
+    asked.set_typed("1031".into());
 }
 
 fn read_only(app: &AppWindow) {
