@@ -11,7 +11,7 @@ use brimline::pathway;
 use brimline::people::{Passcode, PeopleStore, PersonId, Role};
 use brimline::presenter::{self, Shared};
 use brimline::record;
-use brimline_ui::{AddendumView, MessageShown, Over, PickAsked, Place, RecordView, SetUp, Shell, SignOff};
+use brimline_ui::{AddendumView, MessageShown, Over, People, PickAsked, Place, RecordView, SetUp, Shell, SignOff};
 use slint::{ComponentHandle, Model};
 use std::path::{Path, PathBuf};
 
@@ -303,4 +303,34 @@ fn a_pathway_of_the_site_is_offered_and_a_faulty_one_says_what_is_wrong() {
     assert_eq!(case.pathway().version, "site 7");
     let kept = std::fs::read(app.open.as_ref().unwrap().folder().join("pathway.json")).unwrap();
     assert_eq!(kept, std::fs::read(store.join("pathways/own.json")).unwrap(), "the case keeps its very bytes");
+}
+
+/// [R-TABLET-14]
+#[test]
+fn shots_count_while_a_key_is_being_made() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = folder.path().join("store");
+    let old = alone(&store, 1);
+    let (mut hand, app) = begin(&store);
+    open_case(&mut hand);
+    hand.touch("More");
+    hand.touch("Leave this case");
+    hand.touch("People");
+    hand.touch("Solo Invented");
+    hand.touch("New key");
+    hand.type_digits(NEW_PASSCODE);
+    hand.touch("Once more");
+    hand.type_digits(NEW_PASSCODE);
+    hand.free = true;
+    let set = hand.find("Set").expect("the second time sets it");
+    hand.stage.tap(crate::stage::middle(&set));
+    let busy = |hand: &Hand| hand.stage.app.global::<People>().get_busy();
+    assert!(busy(&hand), "the touch came back before the key was made");
+    pedal(&hand, 2);
+    assert_eq!(app.borrow().open.as_ref().unwrap().case().state().shots_total(), 2);
+    assert!(busy(&hand), "the shots counted meanwhile");
+    hand.until("the new key", |hand| !busy(hand));
+    let roster = PeopleStore::new(&RealDisk, &store).roster().unwrap();
+    assert!(roster.person(&old).unwrap().retired());
+    assert_ne!(roster.present(&old).unwrap().kid(), &old);
 }
