@@ -264,6 +264,7 @@ pub(super) fn passcode(app: &Shared, role: Role, digits: &str) {
 
 /// What signing came to.
 fn signed(app: &Shared, kid: &PersonId, done: Result<Result<Written, SignError>, KeysError>) {
+    fill(app);
     let written = match keys::judge(app, kid, done) {
         Err(Refused { why, wait_seconds }) => {
             show(app);

@@ -3,8 +3,8 @@
 use crate::scenes::{Scene, model, over, place};
 use brimline_ui::{
     AddendumView, AppWindow, CaseLine, CaseView, FieldLine, Home, OperatedSide, Over, PasscodeAsked, People,
-    PeopleShows, PersonLine, Place, RecordView, Returning, ReviewLine, RowState, SetUp, SetUpPage, SettingsView,
-    SignOff, SignerLine, SignerState, SummaryLine, Verdict,
+    PeopleShows, PersonLine, PickAsked, PickRow, Place, RecordView, Returning, ReviewLine, RowState, SetUp, SetUpPage,
+    SettingsView, SignOff, SignerLine, SignerState, SummaryLine, Verdict,
 };
 use slint::{ComponentHandle, Model, SharedString};
 
@@ -19,6 +19,7 @@ pub const SCENES: &[Scene] = &[
     Scene { name: "set-up-team", set: set_up_team },
     Scene { name: "set-up-ready", set: set_up_ready },
     Scene { name: "set-up-one-person", set: set_up_one_person },
+    Scene { name: "set-up-pathways", set: set_up_pathways },
     Scene { name: "returning", set: |app| place(app, Place::Returning) },
     Scene { name: "returning-damaged", set: returning_damaged },
     Scene { name: "sign-off", set: |app| place(app, Place::SignOff) },
@@ -179,6 +180,28 @@ fn set_up_one_person(app: &AppWindow) {
         _ => field,
     };
     set_up.set_team(model(set_up.get_team().iter().map(signs).collect()));
+}
+
+fn set_up_pathways(app: &AppWindow) {
+    place(app, Place::SetUp);
+    over(app, Over::Pick);
+    let row = |text: &str, detail: &str, barred: bool| PickRow {
+        id: text.into(),
+        text: text.into(),
+        detail: detail.into(),
+        barred,
+        ..PickRow::default()
+    };
+    let first = row("Primary fusion, lateral, prone", "built in, version 1.0", false);
+    let asked = app.global::<PickAsked>();
+    asked.set_title("Pathway".into());
+    asked.set_hint("".into());
+    asked.set_rows(model(vec![
+        PickRow { chosen: true, ..first },
+        row("Revision for loosening", "built in, version 1.0", false),
+        row("Primary fusion, as we do it here", "ours.json, version site 7", false),
+        row("pathways/draft.json", "cannot be chosen: phases[2].steps[0].checks[1].id: stands twice", true),
+    ]));
 }
 
 fn sign_off_one_person(app: &AppWindow) {

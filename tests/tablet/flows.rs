@@ -67,21 +67,7 @@ fn cancel_case(hand: &mut Hand, app: &Shared) {
 
 /// Answers the short list of an outcome and closes the case.
 fn close_list(hand: &mut Hand, app: &Shared) {
-    let place = app.borrow().open.as_ref().unwrap().case().state().here.clone();
-    for _ in 0..12 {
-        let open = {
-            let app = app.borrow();
-            let case = app.open.as_ref().unwrap().case();
-            let step = case.step_at(&place).unwrap();
-            case.open_checks(&brimline::case::PlaceLayout { place: place.clone(), step })
-                .first()
-                .map(|check| check.text.clone())
-        };
-        match open {
-            Some(text) => hand.touch(&text),
-            None => break,
-        }
-    }
+    while answer_one(hand, app) {}
     hand.touch("Close the case");
 }
 
@@ -150,7 +136,7 @@ fn one_person_in_two_roles_is_warned_of_and_signs_with_a_replaced_key_and_adds_a
     correct(&mut hand);
     let addendum = std::fs::read(case.join("addendum-2.json")).unwrap();
     let addendum = record::verify_addendum(&addendum, &verified, &roster).unwrap();
-    assert_eq!(addendum.document().note.value().unwrap(), "ab");
+    assert_eq!(addendum.document().note.value().unwrap(), "Ab", "the keyboard begins with a capital");
 }
 
 fn examine(hand: &mut Hand) {

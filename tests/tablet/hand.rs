@@ -3,6 +3,7 @@
 use crate::stage::{Stage, middle, wait};
 use brimline::adapters::files::RealDisk;
 use brimline::adapters::randomness::SystemRandomness;
+use brimline::case::PlaceLayout;
 use brimline::commands::Start;
 use brimline::open_case::World;
 use brimline::pathway::CheckKind;
@@ -116,9 +117,8 @@ pub fn answer_one(hand: &mut Hand, app: &Shared) -> bool {
         let app = app.borrow();
         let case = app.open.as_ref().expect("a case is open").case();
         let here = case.state().here.clone();
-        let places = case.places();
-        let at = places.iter().find(|at| at.place == here).expect("the team is at a place");
-        case.open_checks(at).first().map(|check| (*check).clone())
+        let step = case.step_at(&here).expect("the team is at a step");
+        case.open_checks(&PlaceLayout { place: here, step }).first().map(|check| (*check).clone())
     };
     let Some(check) = next else { return false };
     while hand.find("More checks").is_some() && !shown(hand, &check.text) {

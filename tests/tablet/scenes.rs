@@ -36,6 +36,7 @@ pub const SCENES: &[Scene] = &[
     Scene { name: "text", set: text },
     Scene { name: "pick", set: |app| over(app, Over::Pick) },
     Scene { name: "pick-long", set: pick_long },
+    Scene { name: "pick-right-case", set: pick_right_case },
     Scene { name: "reason", set: |app| over(app, Over::Reason) },
     Scene { name: "message", set: |app| over(app, Over::Message) },
     Scene { name: "steps", set: |app| over(app, Over::Steps) },
@@ -267,6 +268,31 @@ fn pick_long(app: &AppWindow) {
         ..PickRow::default()
     };
     app.global::<PickAsked>().set_rows(model((1..=23).map(row).collect::<Vec<_>>()));
+}
+
+/// Stopped as opened in error, with shots that belong elsewhere.
+fn pick_right_case(app: &AppWindow) {
+    over(app, Over::Pick);
+    let row = |id: &str, text: &str, detail: &str, heed: bool| PickRow {
+        id: id.into(),
+        text: text.into(),
+        detail: detail.into(),
+        heed,
+        ..PickRow::default()
+    };
+    let asked = app.global::<PickAsked>();
+    asked.set_title("2 shots counted here: which case is the right one".into());
+    asked.set_hint("Both records will tell where they went".into());
+    asked.set_rows(model(vec![
+        row("a", "Lindgren, O. · 0415", "open since 10:02 · Lateral scout · 3 shots", false),
+        row(
+            "later",
+            "The right case is not open yet",
+            "open it from Home, then come back to this one and close it",
+            false,
+        ),
+        row("stay", "They stay with this case", "no other patient was exposed; the case is closed", true),
+    ]));
 }
 
 fn count_complete(app: &AppWindow) {
