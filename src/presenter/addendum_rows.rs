@@ -91,7 +91,7 @@ pub(super) fn fields(draft: &Draft, signer: String) -> Vec<FieldLine> {
     let mut fields = Vec::new();
     let note = match &draft.adds {
         Adds::Recovery(findings) => {
-            findings.iter().for_each(|finding| fields.extend(of_root(finding)));
+            fields.extend(findings.iter().flat_map(of_root));
             field("note", "Note", &draft.note, "may stay empty")
         }
         Adds::Correction(entry) => {

@@ -33,7 +33,7 @@ impl Offer {
 
     /// Where it comes from and its version.
     fn origin(&self) -> String {
-        let from = self.key.strip_prefix("pathways/").map_or_else(|| "built in".to_owned(), |file| file.to_owned());
+        let from = self.key.strip_prefix("pathways/").map_or_else(|| "built in".to_owned(), str::to_owned);
         match &self.found {
             Ok((pathway, _)) => format!("{from}, version {}", pathway.version),
             Err(fault) => format!("cannot be chosen: {fault}"),

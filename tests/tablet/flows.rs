@@ -50,6 +50,11 @@ fn begin(store: &Path) -> (Hand, Shared) {
 /// From Home to the first step of the case whose plan comes first.
 fn open_case(hand: &mut Hand) {
     hand.touch("Set up this case");
+    set_up(hand);
+}
+
+/// From case set-up to the first step.
+fn set_up(hand: &mut Hand) {
     while hand.place() == Place::SetUp {
         let main = ["Open the case", "Next: rest of the plan", "Next: team"];
         let main = main.into_iter().find(|label| hand.find(label).is_some());
@@ -279,11 +284,7 @@ fn a_pathway_of_the_site_is_offered_and_a_faulty_one_says_what_is_wrong() {
     assert!(faulty.barred && faulty.detail.starts_with("cannot be chosen: "), "{faulty:?}");
     assert!(rows[0].chosen && rows[0].detail.starts_with("built in"), "{rows:?}");
     hand.touch("Our own way");
-    while hand.place() == Place::SetUp {
-        let main = ["Open the case", "Next: rest of the plan", "Next: team"];
-        let main = main.into_iter().find(|label| hand.find(label).is_some());
-        hand.touch(main.expect("set-up has a main action"));
-    }
+    set_up(&mut hand);
     let app = app.borrow();
     let case = app.open.as_ref().unwrap().case();
     assert_eq!(case.pathway().version, "site 7");
