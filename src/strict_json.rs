@@ -83,6 +83,7 @@ mod no_duplicates {
     //! A JSON value that refuses a member named twice, which `serde_json::Value` would silently overwrite.
 
     use serde::de::{Deserialize, Deserializer, Error, MapAccess, SeqAccess, Visitor};
+    use serde_json::map::Entry;
     use serde_json::{Map, Number, Value};
     use std::fmt;
 
@@ -142,11 +143,12 @@ mod no_duplicates {
         fn visit_map<A: MapAccess<'de>>(self, mut members: A) -> Result<Value, A::Error> {
             let mut map = Map::new();
             while let Some(name) = members.next_key::<String>()? {
-                if map.contains_key(&name) {
-                    return Err(A::Error::custom(format!("the member \"{name}\" stands twice")));
-                }
-                let Unique(value) = members.next_value()?;
-                map.insert(name, value);
+                match map.entry(name) {
+                    Entry::Vacant(free) => free.insert(members.next_value::<Unique>()?.0),
+                    Entry::Occupied(there) => {
+                        return Err(A::Error::custom(format!("the member \"{}\" stands twice", there.key())));
+                    }
+                };
             }
             Ok(Value::Object(map))
         }

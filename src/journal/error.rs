@@ -19,6 +19,9 @@ pub enum LineFault {
     WrongPrevious,
     #[error("the first line does not open a case")]
     NotOpening,
+    /// The line itself holds and is kept.
+    #[error("the line holds, but the byte behind it is {found:#04x} and no line end")]
+    WrongEnd { found: u8 },
     #[error("the line is not complete")]
     Unterminated,
     #[error("the journal is empty")]
