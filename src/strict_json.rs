@@ -5,6 +5,7 @@
 
 use serde::de::DeserializeOwned;
 use serde_json::Value;
+use std::borrow::Cow;
 use thiserror::Error;
 
 /// Why bytes are not the document wanted.
@@ -14,14 +15,25 @@ pub enum ReadError {
     TooLarge { bytes: u64, max: u64 },
     #[error("not UTF-8 at byte {at}")]
     NotUtf8 { at: usize },
-    #[error("line {line}, column {column}: {reason}")]
+    #[error("line {line}, column {column}: {}", one_line(.reason))]
     Syntax { line: usize, column: usize, reason: String },
     #[error("{member}: missing, so this is not a document of that kind")]
     NotThisKind { member: &'static str },
     #[error("{member} is {found}, newer than the {newest} this program reads; left untouched")]
     Newer { member: &'static str, found: u64, newest: u32 },
-    #[error("{place}: {reason}")]
+    #[error("{}: {}", one_line(.place), one_line(.reason))]
     Content { place: String, reason: String },
+}
+
+/// Text from a document as it may stand in a message: control characters escaped, so that a message stays one line and
+/// moves no cursor.
+#[must_use]
+pub fn one_line(text: &str) -> Cow<'_, str> {
+    if !text.chars().any(char::is_control) {
+        return Cow::Borrowed(text);
+    }
+    let shown = |letter: char| if letter.is_control() { letter.escape_default().to_string() } else { letter.into() };
+    Cow::Owned(text.chars().map(shown).collect())
 }
 
 /// Reads a document whose member `version` holds its integer format version.

@@ -8,7 +8,7 @@ use super::header::ALG;
 use super::put_back;
 use super::scan::plainly_canonical;
 use super::{Meaning, Protected, RecordError, Who};
-use crate::people::{PersonKey, Role};
+use crate::people::{PersonKey, Role, is_thumbprint};
 use crate::strict_json::{self, ReadError};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -256,9 +256,10 @@ fn judge<D: Document>(document: D) -> Result<D, RecordError> {
     if document.sd_alg() != SD_ALG {
         return Err(RecordError::Digests { reason: "their algorithm is not sha-256" });
     }
-    if document.signers().is_empty() {
-        let (place, reason) = ("signers".to_owned(), "a record asks for at least one signature".to_owned());
-        return Err(RecordError::Payload(ReadError::Content { place, reason }));
-    }
-    Ok(document)
+    let reason = match document.signers() {
+        [] => "a record asks for at least one signature",
+        signers if !signers.iter().all(|who| is_thumbprint(&who.kid.0)) => "a kid is not the thumbprint of a key",
+        _ => return Ok(document),
+    };
+    Err(RecordError::Payload(ReadError::Content { place: "signers".to_owned(), reason: reason.to_owned() }))
 }
