@@ -22,6 +22,8 @@ mod demo_cases;
 mod journal_bytes;
 #[path = "crash/killed_process.rs"]
 mod killed_process;
+#[path = "support/large_record.rs"]
+mod large_record;
 #[path = "claims/licences.rs"]
 mod licences;
 #[path = "claims/memory_world.rs"]
@@ -50,6 +52,8 @@ mod perform;
 mod record_commands;
 #[path = "claims/record_fixture.rs"]
 mod record_fixture;
+#[path = "claims/record_large.rs"]
+mod record_large;
 #[path = "claims/record_sign.rs"]
 mod record_sign;
 #[path = "claims/record_strict.rs"]

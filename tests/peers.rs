@@ -6,6 +6,8 @@
 
 #[path = "peers/pathway/pathway.rs"]
 mod pathway_peers;
+#[path = "peers/record/canonical.rs"]
+mod canonical_peers;
 #[path = "claims/record_fixture.rs"]
 #[allow(dead_code)]
 mod record_fixture;

@@ -1,7 +1,7 @@
 //! What can be wrong with a record.
 
 use crate::people::{PersonId, Role};
-use crate::strict_json::ReadError;
+use crate::strict_json::{ReadError, one_line};
 use thiserror::Error;
 
 /// Why a record could not be built, signed, read or verified. Each names what is at fault.
@@ -20,9 +20,9 @@ pub enum RecordError {
     NotBase64Url { member: String },
     #[error("signatures: none")]
     NoSignature,
-    #[error("signatures[{index}].protected: {reason}")]
+    #[error("signatures[{index}].protected: {}", one_line(.reason))]
     Header { index: usize, reason: String },
-    #[error("signatures[{index}]: the algorithm \"{alg}\" is not accepted, only Ed25519")]
+    #[error("signatures[{index}]: the algorithm \"{}\" is not accepted, only Ed25519", one_line(.alg))]
     Algorithm { index: usize, alg: String },
     #[error("signatures[{index}].header: {reason}")]
     UnprotectedHeader { index: usize, reason: &'static str },

@@ -3,7 +3,7 @@
 use super::RecordError;
 use super::canonical::{INTEGER_MAX, canonical, decode, encode};
 use super::payload::Who;
-use crate::people::{PersonId, Role};
+use crate::people::{PersonId, Role, is_thumbprint};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -92,6 +92,9 @@ impl Protected {
         let header: Self = serde_json::from_slice(&bytes).map_err(|fault| wrong(fault.to_string()))?;
         if header.signed_ms > INTEGER_MAX || canonical(&header) != bytes {
             return Err(wrong("not in canonical form".to_owned()));
+        }
+        if !is_thumbprint(&header.kid.0) {
+            return Err(wrong("kid is not the thumbprint of a key".to_owned()));
         }
         if header.typ != typ {
             return Err(wrong(format!("typ is \"{}\", not \"{typ}\"", header.typ)));

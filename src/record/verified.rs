@@ -81,7 +81,7 @@ fn verify_any<D: Document>(bytes: &[u8], roster: &Roster) -> Result<Verified<D>,
     let envelope = Envelope::read(bytes, MAX_BYTES)?;
     let stated = signatures_of(&envelope, D::TYPE)?;
     let signatures = check_all(&envelope, &stated, roster)?;
-    Signed::from_envelope(envelope)?.complete(signatures)
+    Signed::from_parts(envelope, stated)?.complete(signatures)
 }
 
 impl<D: Document> Signed<D> {
