@@ -5,12 +5,20 @@
 //! uncertainty. What may never change: the view names, which stand in pathways, journals and records, and the sign
 //! conventions of [`space`], which stand beside every measurement kept.
 
+mod arm;
+mod lying;
 mod pose;
 mod positioner;
+mod scale;
 pub mod space;
 mod view_name;
+mod words;
 
+pub use arm::{Arm, ArmError, Distances, Joint, Joints, Tube};
+pub use lying::{Lying, PatientPosition};
 pub use pose::{ImagePoint, Pose, Ray, magnification};
 pub use positioner::PositionerAngles;
+pub use scale::{Counts, JointScale, MachineScale, ScaleError};
 pub use space::{Direction, Point, Rotation, Vector};
 pub use view_name::ViewName;
+pub use words::{Move, MoveKind, WORDS_FORMAT, WORDS_MAX_BYTES, Words, WordsError};
