@@ -6,6 +6,7 @@
 //! conventions of [`space`], which stand beside every measurement kept.
 
 mod arm;
+pub mod correction;
 mod lying;
 mod pose;
 mod positioner;

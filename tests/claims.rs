@@ -66,3 +66,5 @@ mod small_world;
 mod strict_json;
 #[path = "claims/timeline.rs"]
 mod timeline;
+#[path = "claims/view_correction.rs"]
+mod view_correction;

@@ -6,7 +6,7 @@
 
 use super::lying::Lying;
 use super::pose::Pose;
-use super::space::{Direction, Point, Rotation, left};
+use super::space::{Direction, Point, Rotation, Vector, left};
 use crate::units::{Degrees, Millimetres, Side};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -109,53 +109,42 @@ impl Arm {
         }
     }
 
-    /// The axes of wag, tilt and orbit at zero, right-handed, in the patient frame.
-    fn axes(&self) -> [Direction; 3] {
-        let home = self.home();
-        let tilt = Direction::new_normalize(home.cross(&self.lying.toward_head()));
-        let orbit = Direction::new_normalize(home.cross(&left()));
-        [self.lying.up(), tilt, orbit]
-    }
-
-    /// The turns of the chain, outermost first.
-    fn turns(&self, joints: &Joints) -> [Rotation; 3] {
-        let [wag, tilt, orbit] = self.axes();
-        [
-            Rotation::from_axis_angle(&wag, joints.wag.radians() + self.off_square.radians()),
-            Rotation::from_axis_angle(&tilt, joints.tilt.radians()),
-            Rotation::from_axis_angle(&orbit, joints.orbit.radians()),
-        ]
+    /// The boom, toward the patient's left, and the level direction across it, toward the head, with the wag where it is.
+    fn wagged(&self, wag: Degrees) -> [Vector; 2] {
+        let (sin, cos) = (wag.radians() + self.off_square.radians()).sin_cos();
+        let up = self.lying.up();
+        [left(), self.lying.toward_head()].map(|axis| axis.into_inner() * cos + up.cross(&axis) * sin)
     }
 
     /// From source to detector, in the patient frame.
     #[must_use]
     pub fn beam(&self, joints: &Joints) -> Direction {
-        let [wag, tilt, orbit] = self.turns(joints);
-        wag * tilt * orbit * self.home()
+        self.beam_and_axes(joints).0
     }
 
-    /// The beam and the axis about which each joint turns it where the joints stand.
+    /// The beam and the axis about which each joint turns it where the joints stand: wag, tilt, orbit.
     #[must_use]
     pub fn beam_and_axes(&self, joints: &Joints) -> (Direction, [Direction; 3]) {
-        let [wag_axis, tilt_axis, orbit_axis] = self.axes();
-        let [wag, tilt, orbit] = self.turns(joints);
-        let outer = wag * tilt;
-        (outer * orbit * self.home(), [wag_axis, wag * tilt_axis, outer * orbit_axis])
+        let [boom, level] = self.wagged(joints.wag);
+        let home = self.home().into_inner();
+        let (sin_tilt, cos_tilt) = joints.tilt.radians().sin_cos();
+        let (sin_orbit, cos_orbit) = joints.orbit.radians().sin_cos();
+        let tilted = home * cos_tilt + level * sin_tilt;
+        let beam = boom * sin_orbit + tilted * cos_orbit;
+        let axes = [self.lying.up(), unit(home.cross(&level)), unit(tilted.cross(&boom))];
+        (unit(beam), axes)
     }
 
     /// The pose with the central ray through `isocentre`; the picture turns with the chain, head at the top at zero.
     #[must_use]
     pub fn pose(&self, joints: &Joints, isocentre: Point, distances: Distances) -> Pose {
-        let Distances { source_to_isocentre, source_to_detector } = distances;
-        let home = Pose::looking(self.home(), isocentre, source_to_isocentre, source_to_detector, Degrees(0.0));
-        let [wag, tilt, orbit] = self.turns(joints);
-        let turn = wag * tilt * orbit;
-        Pose {
-            source: isocentre + turn * (home.source - isocentre),
-            detector_centre: isocentre + turn * (home.detector_centre - isocentre),
-            across: turn * home.across,
-            down: turn * home.down,
-        }
+        let [_, level] = self.wagged(joints.wag);
+        let (sin, cos) = joints.tilt.radians().sin_cos();
+        let beam = self.beam(joints);
+        let down = self.home().into_inner() * sin - level * cos;
+        let source = isocentre - beam.into_inner() * distances.source_to_isocentre.0;
+        let detector_centre = source + beam.into_inner() * distances.source_to_detector.0;
+        Pose { source, detector_centre, across: unit(beam.cross(&down)), down: unit(down) }
     }
 
     /// Of the two ends of a beam line, the one that has the image receptor where this machine has it: below or above the
@@ -211,6 +200,11 @@ impl Arm {
         let wag = Degrees(turned.atan2(level).to_degrees() - self.off_square.0);
         Ok(Joints { wag, tilt, orbit })
     }
+}
+
+/// A combination of right-angled unit vectors by sine and cosine has length one already.
+fn unit(vector: Vector) -> Direction {
+    Direction::new_unchecked(vector)
 }
 
 #[cfg(test)]

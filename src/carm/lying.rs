@@ -36,7 +36,7 @@ impl Lying {
     #[must_use]
     pub fn up(&self) -> Direction {
         let (sin, cos) = self.turn.radians().sin_cos();
-        let front = Direction::new_normalize(Vector::new(0.0, -cos, -sin));
+        let front = Direction::new_unchecked(Vector::new(0.0, -cos, -sin));
         match self.position {
             PatientPosition::Supine => front,
             PatientPosition::Prone => -front,
@@ -47,6 +47,6 @@ impl Lying {
     #[must_use]
     pub fn toward_head(&self) -> Direction {
         let (sin, cos) = self.turn.radians().sin_cos();
-        Direction::new_normalize(Vector::new(0.0, -sin, cos))
+        Direction::new_unchecked(Vector::new(0.0, -sin, cos))
     }
 }

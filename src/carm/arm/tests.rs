@@ -1,7 +1,7 @@
 //! The joint chain against what is published and against itself.
 
 use super::*;
-use crate::carm::{PatientPosition, PositionerAngles, Vector};
+use crate::carm::{PatientPosition, PositionerAngles};
 
 /// Rounding of a handful of trigonometric calls, degrees.
 const ROUNDING_DEG: f64 = 1e-9;
@@ -93,6 +93,27 @@ fn at_a_vertical_beam_wag_only_rolls_the_picture() {
     assert_eq!(supine.by_wag(&supine.home(), Degrees(0.0)), Err(ArmError::Vertical));
     let steep = supine.beam(&joints(0.0, 0.0, 60.0));
     assert_eq!(supine.by_wag(&steep, Degrees(80.0)), Err(ArmError::OutOfReach { tilt_deg: 80.0 }));
+}
+
+/// The chain as three turns, one inside the other.
+#[test]
+fn the_chain_is_wag_about_the_vertical_tilt_about_the_boom_orbit_along_the_c() {
+    for arm in every_arm() {
+        let (vertical, home, head) = (arm.lying.up(), arm.home(), arm.lying.toward_head());
+        let boom = Direction::new_normalize(home.cross(&head));
+        let along_c = Direction::new_normalize(home.cross(&left()));
+        let joints = joints(7.0, -31.0, 17.0);
+        let wag = Rotation::from_axis_angle(&vertical, joints.wag.radians() + arm.off_square.radians());
+        let tilt = Rotation::from_axis_angle(&boom, joints.tilt.radians());
+        let orbit = Rotation::from_axis_angle(&along_c, joints.orbit.radians());
+        let (beam, axes) = arm.beam_and_axes(&joints);
+        let near = |found: &Direction, wanted: Direction| (found.into_inner() - wanted.into_inner()).norm() < 1e-12;
+        assert!(near(&beam, wag * tilt * orbit * home), "{arm:?}");
+        assert!(near(&axes[1], wag * boom) && near(&axes[2], wag * tilt * along_c), "{arm:?}");
+        let distances = Distances { source_to_isocentre: Millimetres(650.0), source_to_detector: Millimetres(1000.0) };
+        let pose = arm.pose(&joints, Point::origin(), distances);
+        assert!(near(&pose.down, wag * tilt * orbit * -head), "{arm:?}");
+    }
 }
 
 #[test]
