@@ -23,7 +23,7 @@ pub use pair::{MIDLINES, NOTCHES, PairNames, pair_names};
 
 use super::arm::{Arm, Distances, Joint, Joints};
 use super::pose::{ImagePoint, Pose};
-use super::space::Point;
+use super::space::{Direction, Point};
 use super::words::Move;
 use crate::units::{Degrees, Millimetres};
 use serde::{Deserialize, Serialize};
@@ -139,15 +139,16 @@ pub fn correct(seen: &Sighting) -> Result<Correction, CorrectionError> {
 /// [`CorrectionError::Implausible`], [`CorrectionError::OffsetBeyondLever`], [`CorrectionError::NoSolution`].
 pub fn measure(seen: &Sighting) -> Result<Correction, CorrectionError> {
     judge(seen)?;
-    let solved = solve::solve(seen, &closed_form(seen)?)?;
-    let bound = solved.bound(seen);
-    let sd = doubt(seen, &solved, &bound);
-    Ok(answer(seen, &solved, bound, sd))
+    let stance = Stance::of(seen);
+    let solved = solve::solve(seen, &stance, &closed_form::from_stance(seen, &stance)?)?;
+    let bound = solved.bound(seen, &stance);
+    let sd = doubt(seen, &stance, &solved, &bound);
+    Ok(answer(seen, &stance, &solved, bound, sd))
 }
 
-fn answer(seen: &Sighting, solved: &Solved, bound: Joints, sd: Joints) -> Correction {
+fn answer(seen: &Sighting, stance: &Stance, solved: &Solved, bound: Joints, sd: Joints) -> Correction {
     let true_beam = seen.arm.beam(&added(&seen.joints, &solved.turn));
-    let off_by = Degrees::from_radians(seen.arm.beam(&seen.joints).angle(&true_beam));
+    let off_by = Degrees::from_radians(stance.beam.angle(&true_beam));
     let whole = Joints {
         wag: Degrees(solved.turn.wag.0.round()),
         tilt: Degrees(solved.turn.tilt.0.round()),
@@ -166,13 +167,17 @@ fn answer(seen: &Sighting, solved: &Solved, bound: Joints, sd: Joints) -> Correc
 }
 
 /// Touches, lever and depth together: what a standard deviation more of lever or depth would have answered.
-fn doubt(seen: &Sighting, solved: &Solved, bound: &Joints) -> Joints {
+fn doubt(seen: &Sighting, stance: &Stance, solved: &Solved, bound: &Joints) -> Joints {
     let changed = |lever_mm: f64, depth_mm: f64| {
         let mut other = *seen;
         other.lever.value.0 += lever_mm;
         other.depth.value.0 += depth_mm;
         let same = lever_mm == 0.0 && depth_mm == 0.0;
-        if same { solved.turn } else { solve::solve(&other, &solved.turn).map_or(solved.turn, |other| other.turn) }
+        if same {
+            solved.turn
+        } else {
+            solve::solve(&other, stance, &solved.turn).map_or(solved.turn, |other| other.turn)
+        }
     };
     let (longer, deeper) = (changed(seen.lever.sd.0, 0.0), changed(0.0, seen.depth.sd.0));
     let of = |joint: Joint| {
@@ -209,20 +214,26 @@ fn judge(seen: &Sighting) -> Result<(), CorrectionError> {
     Ok(())
 }
 
-impl Sighting {
-    /// The pose the picture was taken in. Only directions count, so its isocentre is the origin.
-    fn pose(&self) -> Pose {
-        self.arm.pose(&self.joints, Point::origin(), self.distances)
-    }
+/// Where the machine stood, worked out once per sighting.
+struct Stance {
+    /// Only directions count, so its isocentre is the origin.
+    pose: Pose,
+    beam: Direction,
+    /// About which wag, tilt and orbit turn the beam.
+    axes: [Direction; 3],
+    /// The joint that moves the beam down the picture and the one that moves it across, if they take part.
+    used: [Option<Joint>; 2],
+}
 
-    /// The joints that take part: the one that moves the beam down the picture, and the one that moves it across.
-    fn joints_used(&self) -> [Option<Joint>; 2] {
-        let (beam, [_, tilt, _]) = self.arm.beam_and_axes(&self.joints);
-        let down = if tilt.cross(&beam).norm() >= TILT_WORKS { Joint::Tilt } else { Joint::Wag };
-        match self.axes {
+impl Stance {
+    fn of(seen: &Sighting) -> Self {
+        let (beam, axes) = seen.arm.beam_and_axes(&seen.joints);
+        let down = if axes[1].cross(&beam).norm() >= TILT_WORKS { Joint::Tilt } else { Joint::Wag };
+        let used = match seen.axes {
             Axes::HeadFoot => [Some(down), None],
             Axes::Across => [None, Some(Joint::Orbit)],
             Axes::Both => [Some(down), Some(Joint::Orbit)],
-        }
+        };
+        Self { pose: seen.arm.pose(&seen.joints, Point::origin(), seen.distances), beam, axes, used }
     }
 }

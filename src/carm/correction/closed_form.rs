@@ -4,7 +4,7 @@
 //! `L sin(error) + c D L / (D² - L²/4)`. What it does not do: it treats each axis of the picture apart and takes the pair to
 //! stand level with the beam, so an error of 15° leaves some tenths of a degree for a second picture.
 
-use super::{CorrectionError, Sighting};
+use super::{CorrectionError, Sighting, Stance};
 use crate::carm::arm::Joints;
 use crate::units::Degrees;
 
@@ -13,8 +13,13 @@ use crate::units::Degrees;
 /// # Errors
 /// [`CorrectionError::OffsetBeyondLever`], or [`CorrectionError::NoSolution`] where a joint only rolls the picture.
 pub fn closed_form(seen: &Sighting) -> Result<Joints, CorrectionError> {
+    from_stance(seen, &Stance::of(seen))
+}
+
+/// [`closed_form`] where the stance is known already.
+pub(super) fn from_stance(seen: &Sighting, stance: &Stance) -> Result<Joints, CorrectionError> {
     let (lever, offsets, parallax) = (seen.lever.value.0, offsets(seen), parallax(seen));
-    let used = seen.joints_used();
+    let Stance { pose, beam, axes, used } = stance;
     let own = [0, 1].map(|axis| if used[axis].is_some() { offsets[axis] - parallax[axis] } else { 0.0 });
     let apart = own[0].hypot(own[1]);
     if apart >= lever {
@@ -22,15 +27,13 @@ pub fn closed_form(seen: &Sighting) -> Result<Joints, CorrectionError> {
     }
     // Where the pair's detector end leans from the beam, down the picture and across it.
     let lean = own.map(|own| (-own / lever).asin());
-    let pose = seen.pose();
-    let (beam, axes) = seen.arm.beam_and_axes(&seen.joints);
     let pictured = [pose.down, pose.across];
     let mut turn = Joints::default();
     let mut left = lean;
     // The orbit moves the beam across alone, so it comes second: what the other joint does across is then known.
     for axis in [0, 1] {
         let Some(joint) = used[axis] else { continue };
-        let moves = axes[joint as usize].cross(&beam);
+        let moves = axes[joint as usize].cross(beam);
         let by = left[axis] / moves.dot(&pictured[axis]);
         if !by.is_finite() {
             return Err(CorrectionError::NoSolution);

@@ -5,8 +5,8 @@
 //! axis that does not count keeps its joint still and its middle where the touches have it. What it does not do: no
 //! search over several solutions, since a lean of less than 90° has one.
 
-use super::{CorrectionError, Sighting, added};
-use crate::carm::arm::{Joint, Joints};
+use super::{CorrectionError, Sighting, Stance, added};
+use crate::carm::arm::Joints;
 use crate::carm::pose::{ImagePoint, Pose};
 use crate::carm::space::Vector;
 use crate::units::Degrees;
@@ -21,8 +21,8 @@ const SETTLED: f64 = 1e-6;
 /// A solve that settled.
 pub(super) struct Solved {
     pub turn: Joints,
-    /// Derivative of the equations by the unknowns at the solution.
-    jacobian: Matrix4<f64>,
+    /// Inverse of the derivative of the equations by the unknowns at the solution.
+    inverse: Matrix4<f64>,
 }
 
 /// The unknowns: turns down and across in radians, the middle's place down and across in millimetres.
@@ -34,31 +34,31 @@ struct Unknowns {
 /// What stays the same over the steps.
 struct Problem<'a> {
     seen: &'a Sighting,
-    pose: Pose,
-    used: [Option<Joint>; 2],
+    stance: &'a Stance,
     /// Where the touches have the middle, down and across, millimetres at the pair's depth.
     middle: [f64; 2],
 }
 
 /// Solves from `begin`.
-pub(super) fn solve(seen: &Sighting, begin: &Joints) -> Result<Solved, CorrectionError> {
+pub(super) fn solve(seen: &Sighting, stance: &Stance, begin: &Joints) -> Result<Solved, CorrectionError> {
     let life = seen.depth.value.0 / seen.distances.source_to_detector.0;
     let (detector, source) = (seen.nearer_detector, seen.nearer_source);
     let sums = [detector.down_mm + source.down_mm, detector.across_mm + source.across_mm];
     let middle = sums.map(|sum| sum / 2.0 * life);
-    let problem = Problem { seen, pose: seen.pose(), used: seen.joints_used(), middle };
-    let turns = problem.used.map(|joint| joint.map_or(0.0, |joint| begin.of(joint).radians()));
+    let problem = Problem { seen, stance, middle };
+    let turns = stance.used.map(|joint| joint.map_or(0.0, |joint| begin.of(joint).radians()));
     let mut unknowns = Unknowns { turns, middle };
     for _ in 0..STEPS_MAX {
         let (residual, jacobian) = problem.linearised(&unknowns).ok_or(CorrectionError::NoSolution)?;
-        let step = jacobian.lu().solve(&residual).ok_or(CorrectionError::NoSolution)?;
+        let inverse = jacobian.try_inverse().ok_or(CorrectionError::NoSolution)?;
+        let step = inverse * residual;
         unknowns.turns = [unknowns.turns[0] - step[0], unknowns.turns[1] - step[1]];
         unknowns.middle = [unknowns.middle[0] - step[2], unknowns.middle[1] - step[3]];
         if !step.amax().is_finite() {
             return Err(CorrectionError::NoSolution);
         }
         if step.amax() < SETTLED {
-            return Ok(Solved { turn: problem.turn(&unknowns), jacobian });
+            return Ok(Solved { turn: problem.turn(&unknowns), inverse });
         }
     }
     Err(CorrectionError::NoSolution)
@@ -68,7 +68,7 @@ impl Problem<'_> {
     fn turn(&self, unknowns: &Unknowns) -> Joints {
         let mut turn = Joints::default();
         for axis in [0, 1] {
-            if let Some(joint) = self.used[axis] {
+            if let Some(joint) = self.stance.used[axis] {
                 turn = turn.moved(joint, Degrees::from_radians(unknowns.turns[axis]));
             }
         }
@@ -79,19 +79,20 @@ impl Problem<'_> {
     /// the pair reaches the source.
     fn linearised(&self, unknowns: &Unknowns) -> Option<(Vector4<f64>, Matrix4<f64>)> {
         let (beam, axes) = self.seen.arm.beam_and_axes(&added(&self.seen.joints, &self.turn(unknowns)));
-        let moves = self.used.map(|joint| joint.map_or_else(Vector::zeros, |joint| axes[joint as usize].cross(&beam)));
+        let moves =
+            self.stance.used.map(|joint| joint.map_or_else(Vector::zeros, |joint| axes[joint as usize].cross(&beam)));
         let half = self.seen.lever.value.0 / 2.0;
-        let middle = self.pose.beam().into_inner() * self.seen.depth.value.0
-            + self.pose.down.into_inner() * unknowns.middle[0]
-            + self.pose.across.into_inner() * unknowns.middle[1];
+        let middle = self.stance.pose.beam().into_inner() * self.seen.depth.value.0
+            + self.stance.pose.down.into_inner() * unknowns.middle[0]
+            + self.stance.pose.across.into_inner() * unknowns.middle[1];
         let mut residual = Vector4::zeros();
         let mut jacobian = Matrix4::zeros();
         let ends = [(half, self.seen.nearer_detector), (-half, self.seen.nearer_source)];
         for (end, (reach, touch)) in ends.into_iter().enumerate() {
-            let shadow = Shadow::of(&self.pose, &(middle + beam.into_inner() * reach))?;
+            let shadow = Shadow::of(&self.stance.pose, &(middle + beam.into_inner() * reach))?;
             for axis in [0, 1] {
                 let row = 2 * end + axis;
-                if self.used[axis].is_none() {
+                if self.stance.used[axis].is_none() {
                     // Nothing is asked of this axis: the turn stays 0 and the middle where the touches have it.
                     let (column, rest) = [(axis, 0.0), (2 + axis, self.middle[axis])][end];
                     let now = [unknowns.turns[axis], unknowns.middle[axis]][end];
@@ -100,8 +101,12 @@ impl Problem<'_> {
                     continue;
                 }
                 residual[row] = shadow.at[axis] - down_across(touch)[axis];
-                let by =
-                    [moves[0] * reach, moves[1] * reach, self.pose.down.into_inner(), self.pose.across.into_inner()];
+                let by = [
+                    moves[0] * reach,
+                    moves[1] * reach,
+                    self.stance.pose.down.into_inner(),
+                    self.stance.pose.across.into_inner(),
+                ];
                 for (column, by) in by.into_iter().enumerate() {
                     jacobian[(row, column)] = shadow.slope[axis].dot(&by);
                 }
@@ -141,22 +146,14 @@ impl Shadow {
 impl Solved {
     /// The Cramér-Rao bound of each turn for independent normal errors of the touches: the square roots of the diagonal of
     /// the inverse Fisher information, which for as many unknowns as equations is `J⁻¹ σ² J⁻ᵀ`.
-    pub(super) fn bound(&self, seen: &Sighting) -> Joints {
-        let used = seen.joints_used();
-        let mut variances = Vector4::zeros();
-        for axis in [0, 1] {
-            if used[axis].is_some() {
-                variances[axis] = seen.touch_sd.0.powi(2);
-                variances[2 + axis] = seen.touch_sd.0.powi(2);
-            }
-        }
-        let inverse = self.jacobian.try_inverse().expect("the last step was solved with this matrix");
-        let covariance = inverse * Matrix4::from_diagonal(&variances) * inverse.transpose();
+    pub(super) fn bound(&self, seen: &Sighting, stance: &Stance) -> Joints {
         let mut bound = Joints::default();
         for axis in [0, 1] {
-            if let Some(joint) = used[axis] {
-                bound = bound.moved(joint, Degrees::from_radians(covariance[(axis, axis)].sqrt()));
-            }
+            let Some(joint) = stance.used[axis] else { continue };
+            // Rows of an axis that does not count hold no touch.
+            let touched = (0..4).filter(|row| stance.used[row % 2].is_some());
+            let gain: f64 = touched.map(|row| self.inverse[(axis, row)].powi(2)).sum();
+            bound = bound.moved(joint, Degrees::from_radians(seen.touch_sd.0 * gain.sqrt()));
         }
         bound
     }
