@@ -1,0 +1,74 @@
+//! `brimline plan`: the geometry of a case from files, without a window.
+//!
+//! Each verb reads one strict, versioned JSON document and prints what a radiographer can act on, or JSON. What it does
+//! not do: it keeps nothing and changes no case. Every answer is advisory.
+
+pub mod correct;
+mod setup;
+pub mod targets;
+
+use super::World;
+use crate::strict_json::ReadError;
+use clap::{Args, Subcommand};
+use std::path::PathBuf;
+use thiserror::Error;
+
+/// The geometry of a case: view targets, view corrections.
+#[derive(Debug, Args)]
+pub struct PlanArgs {
+    #[command(subcommand)]
+    pub verb: PlanVerb,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum PlanVerb {
+    /// Say how to reach each view of this sacrum on this machine.
+    Targets(FileArgs),
+    /// Turn what a picture shows into the moves to the true view.
+    Correct(FileArgs),
+}
+
+/// A document to read, and how to answer.
+#[derive(Debug, Args)]
+pub struct FileArgs {
+    /// The document, or - for standard input.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Print JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Exit code 0: answered; 1: refused, with the reason; 2: no readable document; 3: the answer could not be written.
+pub fn run(args: &PlanArgs, world: &mut World<'_>) -> u8 {
+    let done = match &args.verb {
+        PlanVerb::Targets(args) => targets::run(args, world),
+        PlanVerb::Correct(args) => correct::run(args, world),
+    };
+    done.unwrap_or_else(|code| code)
+}
+
+/// The largest document accepted, bytes.
+pub const MAX_BYTES: u64 = 64 << 10;
+
+/// What stands under every answer.
+pub const ADVISORY: &str = "Advisory: the surgeon's reading of the image decides.";
+
+/// Why bytes are not the document wanted.
+#[derive(Debug, Error, PartialEq)]
+pub enum DocumentError {
+    #[error(transparent)]
+    Unreadable(#[from] ReadError),
+    #[error("{place}: {value} is not plausible ({from} to {to})")]
+    Implausible { place: String, value: f64, from: f64, to: f64 },
+    #[error("{place}: {reason}")]
+    Contradiction { place: &'static str, reason: String },
+}
+
+/// Refuses a number outside its plausible range, by its place.
+fn plausible(place: impl Into<String>, value: f64, from: f64, to: f64) -> Result<(), DocumentError> {
+    if (from..=to).contains(&value) {
+        return Ok(());
+    }
+    Err(DocumentError::Implausible { place: place.into(), value, from, to })
+}
