@@ -14,7 +14,7 @@ pub(super) fn run(args: &FileArgs, world: &mut World<'_>) -> Result<u8, u8> {
     let name = args.file.display();
     let read = read(&bytes).map_err(|fault| world.fail(BAD_INPUT, format_args!("{name}: {fault}")))?;
     let answer = read.answer().map_err(|fault| world.fail(NO, format_args!("{name}: {fault}")))?;
-    let text = if args.json { print::json(&answer) } else { print::text(&answer) };
+    let text = if args.json { print::json(&answer).to_string() } else { print::text(&answer) };
     world.say(format_args!("{text}"))?;
     Ok(YES)
 }
