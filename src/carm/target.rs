@@ -105,6 +105,8 @@ pub struct ViewTarget {
     /// From a vertical beam, in whole degrees.
     pub moves: Vec<Move>,
     pub basis: Basis,
+    /// From the front-back line of the sacrum, in the view's own sense; `None` for AP and lateral.
+    pub angle: Option<Degrees>,
     /// Standard uncertainty of the angle, if known.
     pub sd: Option<Degrees>,
     /// What must be superimposed, the tolerance, and what has been published.
@@ -141,13 +143,13 @@ pub fn view_target(
             return Err(TargetError::Askew { value: askew });
         }
     }
-    let (line, basis, sd) = line_of(&sheet, measured)?;
+    let Line { line, basis, angle, sd } = line_of(&sheet, measured)?;
     let beam = arm.receptor_end(line, receptor);
     let joints =
         if view == ViewName::Lateral { arm.by_wag(&beam, Degrees(0.0)) } else { arm.by_tilt(&beam, Degrees(0.0)) };
     let joints = joints.map_err(|fault| TargetError::Unreachable { view, fault })?;
     let (positioner, moves) = (PositionerAngles::of(&beam), Move::to(arm, &joints));
-    Ok(ViewTarget { view, beam, positioner, joints, moves, basis, sd, sheet })
+    Ok(ViewTarget { view, beam, positioner, joints, moves, basis, angle, sd, sheet })
 }
 
 /// The targets of all views that have a measurement, need none, or have a published mean to begin with.
@@ -158,14 +160,20 @@ pub fn view_targets(measured: &SacralMeasurements, arm: &Arm, receptor: Side) ->
     view_sheets().into_iter().map(|sheet| view_target(sheet, measured, arm, receptor)).collect()
 }
 
-fn line_of(
-    sheet: &ViewSheet,
-    measured: &SacralMeasurements,
-) -> Result<(Direction, Basis, Option<Degrees>), TargetError> {
+/// A view's beam line and what it rests on.
+struct Line {
+    line: Direction,
+    basis: Basis,
+    angle: Option<Degrees>,
+    sd: Option<Degrees>,
+}
+
+fn line_of(sheet: &ViewSheet, measured: &SacralMeasurements) -> Result<Line, TargetError> {
     let view = sheet.view;
+    let along_axes = |line| Ok(Line { line, basis: Basis::Axes, angle: None, sd: None });
     match view {
-        ViewName::Ap => return Ok((measured.sagittal(Degrees(0.0)), Basis::Axes, None)),
-        ViewName::Lateral => return Ok((measured.stance() * left(), Basis::Axes, None)),
+        ViewName::Ap => return along_axes(measured.sagittal(Degrees(0.0))),
+        ViewName::Lateral => return along_axes(measured.stance() * left()),
         _ => {}
     }
     let (own, basis, sd) = match (measured.of(view), &sheet.start) {
@@ -181,7 +189,7 @@ fn line_of(
         return Err(TargetError::Implausible { view, value: own.0 });
     }
     let outlet = matches!(view, ViewName::OutletWorking | ViewName::OutletEndplate | ViewName::OutletEnFace);
-    Ok((measured.sagittal(if outlet { -own } else { own }), basis, sd))
+    Ok(Line { line: measured.sagittal(if outlet { -own } else { own }), basis, angle: Some(own), sd })
 }
 
 #[cfg(test)]

@@ -2,9 +2,10 @@
 
 use super::document::Answer;
 use crate::carm::clearance::{End, Gap};
-use crate::carm::{Basis, Joint, ViewName, ViewTarget, Words};
+use crate::carm::{Basis, Joint, Tube, ViewName, ViewTarget, Words};
 use crate::commands::plan::ADVISORY;
 use crate::commands::plan::setup::{JointAngles, in_words};
+use crate::units::Degrees;
 use serde_json::{Value, json};
 use std::fmt::Write;
 
@@ -37,15 +38,16 @@ pub fn text(answer: &Answer) -> String {
 /// What the target rests on.
 fn basis(target: &ViewTarget) -> String {
     let sd = target.sd.map_or_else(String::new, |sd| format!(" ± {:.0}°", sd.0));
+    let angle = target.angle.map_or_else(String::new, |angle| format!(" {:.0}°", angle.0));
     match &target.basis {
-        Basis::Measured => format!("measured{sd}"),
+        Basis::Measured => format!("measured{angle}{sd}"),
         Basis::Axes => "along the axes of the sacrum".to_owned(),
         Basis::Mean { study, mis_shown } => {
             let share = mis_shown.map_or_else(
                 || ", whose spread is not published".to_owned(),
-                |share| format!(": {:.0} % of people are further off than the tolerance", share * 100.0),
+                |share| format!(": {:.0} % of people are further off than {}°", share * 100.0, target.sheet.tolerance_deg),
             );
-            format!("NOT MEASURED, mean of {study}{sd}{share}")
+            format!("NOT MEASURED, mean of {study}{angle}{sd}{share}")
         }
     }
 }
@@ -95,7 +97,12 @@ fn clearance(answer: &Answer, target: &ViewTarget) -> Vec<String> {
     }
     let mut lines = vec![format!("clearance: {}", gap(answer, clearance.at(target.joints.tilt)))];
     if clearance.at(target.joints.tilt).gap.0 <= 0.0 {
-        for one in &clearance.with_supports(inlet_tilt(answer, target))[1..] {
+        let supports = clearance.with_supports(inlet_tilt(answer, target));
+        if supports[1].gap.gap.0 <= supports[0].gap.gap.0 {
+            lines.push("  a support that turns the pelvis back makes it worse: it adds to this tilt".to_owned());
+            return lines;
+        }
+        for one in &supports[1..] {
             let tilt = one.tilt.0;
             lines.push(format!("  with {:.0}° of support: tilt {tilt:.0}°, {}", one.support.0, gap(answer, one.gap)));
         }
@@ -104,11 +111,11 @@ fn clearance(answer: &Answer, target: &ViewTarget) -> Vec<String> {
 }
 
 /// The tilt from the vertical, inlet positive, outlet negative.
-fn inlet_tilt(answer: &Answer, target: &ViewTarget) -> crate::units::Degrees {
+fn inlet_tilt(answer: &Answer, target: &ViewTarget) -> Degrees {
     let front = if target.beam.y > 0.0 { -target.beam } else { target.beam };
     let inlet = front.dot(&answer.arm.lying.toward_head()) > 0.0;
     let tilt = target.joints.of(Joint::Tilt).0.abs();
-    crate::units::Degrees(if inlet { tilt } else { -tilt })
+    Degrees(if inlet { tilt } else { -tilt })
 }
 
 fn gap(answer: &Answer, gap: Gap) -> String {
@@ -122,7 +129,7 @@ fn gap(answer: &Answer, gap: Gap) -> String {
 
 fn end_name(answer: &Answer, end: End) -> &'static str {
     match (end, answer.arm.tube) {
-        (End::Upper, crate::carm::Tube::Under) | (End::Lower, crate::carm::Tube::Over) => "image receptor",
+        (End::Upper, Tube::Under) | (End::Lower, Tube::Over) => "image receptor",
         _ => "tube",
     }
 }
@@ -172,6 +179,7 @@ fn one(answer: &Answer, target: &ViewTarget) -> Value {
     json!({
         "view": target.view,
         "basis": basis,
+        "angle_deg": target.angle,
         "sd_deg": target.sd,
         "beam": [target.beam.x, target.beam.y, target.beam.z],
         "positioner": target.positioner,
