@@ -79,7 +79,8 @@ fn targets_are_said_in_the_room_s_words_and_re_aimed_by_a_true_lateral() {
 
 #[test]
 fn the_json_of_targets_holds_what_the_text_says() {
-    let json: Value = serde_json::from_str(&said(&brimline(&["plan", "targets", "targets/whole.json", "--json"]))).unwrap();
+    let json: Value =
+        serde_json::from_str(&said(&brimline(&["plan", "targets", "targets/whole.json", "--json"]))).unwrap();
     let inlet = json["targets"].as_array().unwrap().iter().find(|one| one["view"] == "inlet-body").unwrap();
     assert_eq!(inlet["words"][0], "tilt: image receptor 31° toward the feet");
     assert!((inlet["positioner"]["secondary_deg"].as_f64().unwrap() + 25.0).abs() < 1e-9);
@@ -100,9 +101,10 @@ fn a_correction_is_one_instruction_with_its_uncertainty() {
 /// A mirrored picture shown head down asks for the same moves once the document says so.
 #[test]
 fn how_the_picture_is_shown_does_not_change_the_answer() {
-    let document: Value =
-        serde_json::from_slice(&fs::read(vectors("correction").iter().find(|file| file.ends_with("outlet-touched.json")).unwrap()).unwrap())
-            .unwrap();
+    let document: Value = serde_json::from_slice(
+        &fs::read(vectors("correction").iter().find(|file| file.ends_with("outlet-touched.json")).unwrap()).unwrap(),
+    )
+    .unwrap();
     let answer = |document: &Value| {
         let read = correct::read(document.to_string().as_bytes()).expect("a good document");
         brimline::carm::correction::correct(&read.sighting).expect("an answer").turn

@@ -76,9 +76,15 @@ struct Place {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 enum Seen {
-    Touched { front: Place, back: Place },
+    Touched {
+        front: Place,
+        back: Place,
+    },
     /// On a lateral: the larger of two alike is nearer the source.
-    TouchedAlike { larger: Place, smaller: Place },
+    TouchedAlike {
+        larger: Place,
+        smaller: Place,
+    },
     Typed {
         #[serde(default)]
         back_toward_feet_mm: f64,

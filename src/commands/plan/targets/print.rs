@@ -45,7 +45,9 @@ fn basis(target: &ViewTarget) -> String {
         Basis::Mean { study, mis_shown } => {
             let share = mis_shown.map_or_else(
                 || ", whose spread is not published".to_owned(),
-                |share| format!(": {:.0} % of people are further off than {}°", share * 100.0, target.sheet.tolerance_deg),
+                |share| {
+                    format!(": {:.0} % of people are further off than {}°", share * 100.0, target.sheet.tolerance_deg)
+                },
             );
             format!("NOT MEASURED, mean of {study}{angle}{sd}{share}")
         }
