@@ -143,8 +143,8 @@ pub fn view_target(
             return Err(TargetError::Askew { value: askew });
         }
     }
-    let Line { line, basis, angle, sd } = line_of(&sheet, measured)?;
-    let beam = arm.receptor_end(line, receptor);
+    let Line { direction, basis, angle, sd } = line_of(&sheet, measured)?;
+    let beam = arm.receptor_end(direction, receptor);
     let joints =
         if view == ViewName::Lateral { arm.by_wag(&beam, Degrees(0.0)) } else { arm.by_tilt(&beam, Degrees(0.0)) };
     let joints = joints.map_err(|fault| TargetError::Unreachable { view, fault })?;
@@ -162,7 +162,7 @@ pub fn view_targets(measured: &SacralMeasurements, arm: &Arm, receptor: Side) ->
 
 /// A view's beam line and what it rests on.
 struct Line {
-    line: Direction,
+    direction: Direction,
     basis: Basis,
     angle: Option<Degrees>,
     sd: Option<Degrees>,
@@ -170,7 +170,7 @@ struct Line {
 
 fn line_of(sheet: &ViewSheet, measured: &SacralMeasurements) -> Result<Line, TargetError> {
     let view = sheet.view;
-    let along_axes = |line| Ok(Line { line, basis: Basis::Axes, angle: None, sd: None });
+    let along_axes = |direction| Ok(Line { direction, basis: Basis::Axes, angle: None, sd: None });
     match view {
         ViewName::Ap => return along_axes(measured.sagittal(Degrees(0.0))),
         ViewName::Lateral => return along_axes(measured.stance() * left()),
@@ -189,7 +189,7 @@ fn line_of(sheet: &ViewSheet, measured: &SacralMeasurements) -> Result<Line, Tar
         return Err(TargetError::Implausible { view, value: own.0 });
     }
     let outlet = matches!(view, ViewName::OutletWorking | ViewName::OutletEndplate | ViewName::OutletEnFace);
-    Ok(Line { line: measured.sagittal(if outlet { -own } else { own }), basis, angle: Some(own), sd })
+    Ok(Line { direction: measured.sagittal(if outlet { -own } else { own }), basis, angle: Some(own), sd })
 }
 
 #[cfg(test)]

@@ -51,6 +51,7 @@ pub fn in_words(arm: &Arm) -> String {
 /// Joint angles, or readings of the machine's displays.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[allow(clippy::struct_field_names, reason = "in a document a number's name ends in its unit")]
 pub struct JointAngles {
     #[serde(default)]
     pub wag_deg: f64,

@@ -88,6 +88,7 @@ enum Vertical {
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[allow(clippy::struct_field_names, reason = "in a document a number's name ends in its unit")]
 struct Around {
     receptor_distance_mm: f64,
     receptor_half_width_mm: f64,
@@ -157,6 +158,9 @@ pub fn read(bytes: &[u8]) -> Result<Read, DocumentError> {
 
 impl Read {
     /// The targets as the document asks for them.
+    ///
+    /// # Errors
+    /// [`Refused`] says what stands in the way.
     pub fn answer(&self) -> Result<Answer, Refused> {
         // A document speaks of one placement of the patient: what was touched in it holds for what is answered.
         let placement = Placement::first();
