@@ -160,21 +160,24 @@ fn least(upper: f64, lower: f64) -> Gap {
 mod tests {
     use super::*;
 
-    fn clearance(tube_under: bool) -> Clearance {
+    fn machine(receptor_distance: f64) -> ArmProfile {
         let mm = Millimetres;
-        let arm = ArmProfile {
-            receptor_distance: mm(330.0),
+        ArmProfile {
+            receptor_distance: mm(receptor_distance),
             receptor_half_width: mm(160.0),
             tube_distance: mm(420.0),
             tube_half_width: mm(170.0),
-        };
-        let around = TableAndPatient {
-            table_thickness: mm(80.0),
-            patient_thickness: mm(230.0),
-            half_width: mm(250.0),
-            isocentre_height: mm(110.0),
-        };
-        Clearance::of(&arm, &around, tube_under).expect("plausible")
+        }
+    }
+
+    fn around() -> TableAndPatient {
+        let [table_thickness, patient_thickness, half_width, isocentre_height] =
+            [80.0, 230.0, 250.0, 110.0].map(Millimetres);
+        TableAndPatient { table_thickness, patient_thickness, half_width, isocentre_height }
+    }
+
+    fn clearance(tube_under: bool) -> Clearance {
+        Clearance::of(&machine(330.0), &around(), tube_under).expect("plausible")
     }
 
     /// Corners of a rectangle turned point by point, and the least distance to the slab, without the closed form.
@@ -223,20 +226,7 @@ mod tests {
 
     #[test]
     fn a_length_that_is_none_is_refused_by_name() {
-        let mm = Millimetres;
-        let arm = ArmProfile {
-            receptor_distance: mm(f64::NAN),
-            receptor_half_width: mm(160.0),
-            tube_distance: mm(420.0),
-            tube_half_width: mm(170.0),
-        };
-        let around = TableAndPatient {
-            table_thickness: mm(80.0),
-            patient_thickness: mm(230.0),
-            half_width: mm(250.0),
-            isocentre_height: mm(110.0),
-        };
-        let fault = Clearance::of(&arm, &around, true).expect_err("refused");
+        let fault = Clearance::of(&machine(f64::NAN), &around(), true).expect_err("refused");
         assert!(fault.to_string().starts_with("isocentre to receptor: "), "{fault}");
     }
 }

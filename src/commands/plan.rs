@@ -7,7 +7,8 @@ pub mod correct;
 mod setup;
 pub mod targets;
 
-use super::World;
+use super::{BAD_INPUT, World};
+use crate::carm::{WORDS_MAX_BYTES, Words};
 use crate::strict_json::ReadError;
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
@@ -23,20 +24,32 @@ pub struct PlanArgs {
 #[derive(Debug, Subcommand)]
 pub enum PlanVerb {
     /// Say how to reach each view of this sacrum on this machine.
-    Targets(FileArgs),
+    Targets(MoveArgs),
     /// Turn what a picture shows into the moves to the true view.
-    Correct(FileArgs),
+    Correct(MoveArgs),
 }
 
-/// A document to read, and how to answer.
+/// A document that is answered by moves of the machine, and how to answer.
 #[derive(Debug, Args)]
-pub struct FileArgs {
+pub struct MoveArgs {
     /// The document, or - for standard input.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
     /// Print JSON.
     #[arg(long)]
     pub json: bool,
+    /// The site's own words for the moves.
+    #[arg(long, value_name = "FILE")]
+    pub words: Option<PathBuf>,
+}
+
+impl MoveArgs {
+    /// The words in force: the site's, or those that come with the program.
+    fn words(&self, world: &mut World<'_>) -> Result<Words, u8> {
+        let Some(path) = &self.words else { return Ok(Words::built_in()) };
+        let bytes = world.read(path, WORDS_MAX_BYTES)?;
+        Words::read(&bytes).map_err(|fault| world.fail(BAD_INPUT, format_args!("{}: {fault}", path.display())))
+    }
 }
 
 /// Exit code 0: answered; 1: refused, with the reason; 2: no readable document; 3: the answer could not be written.

@@ -98,6 +98,24 @@ fn a_correction_is_one_instruction_with_its_uncertainty() {
     assert!(lateral.contains("wag: C 1° toward the feet") && lateral.contains("centring removes it"), "{lateral}");
 }
 
+/// [R-VIEW-6] A site's own words are used for every move, and refused by the phrase's place if one does not serve.
+#[test]
+fn a_site_s_own_words_are_used_and_judged() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let own = folder.path().join("own-words.json");
+    let built_in = include_str!("../../src/carm/words.json");
+    fs::write(&own, built_in.replace("tilt: image receptor {degrees}° toward the feet", "cant {degrees}° caudad"))
+        .unwrap();
+    let own = own.to_str().unwrap();
+    let text = said(&brimline(&["plan", "correct", "correction/whole.json", "--words", own]));
+    assert!(text.contains("\n  cant 15° caudad\n"), "{text}");
+    fs::write(own, built_in.replace("{degrees}° toward the feet", "toward the feet")).unwrap();
+    let output = brimline(&["plan", "correct", "correction/whole.json", "--words", own]);
+    let words = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert_eq!(output.status.code(), Some(2), "{words}");
+    assert!(words.contains("own-words.json: say.tilt-feet: a phrase of"), "{words}");
+}
+
 /// A mirrored picture shown head down asks for the same moves once the document says so.
 #[test]
 fn how_the_picture_is_shown_does_not_change_the_answer() {

@@ -5,16 +5,17 @@ mod print;
 
 pub use document::{FORMAT, Read, read};
 
-use super::{FileArgs, MAX_BYTES};
+use super::{MAX_BYTES, MoveArgs};
 use crate::commands::{BAD_INPUT, NO, World, YES};
 
 /// Exit code 0: every view has its target; 1: refused, with the reason; 2: no readable document.
-pub(super) fn run(args: &FileArgs, world: &mut World<'_>) -> Result<u8, u8> {
+pub(super) fn run(args: &MoveArgs, world: &mut World<'_>) -> Result<u8, u8> {
+    let words = args.words(world)?;
     let bytes = world.read(&args.file, MAX_BYTES)?;
     let name = args.file.display();
     let read = read(&bytes).map_err(|fault| world.fail(BAD_INPUT, format_args!("{name}: {fault}")))?;
     let answer = read.answer().map_err(|fault| world.fail(NO, format_args!("{name}: {fault}")))?;
-    let text = if args.json { print::json(&answer).to_string() } else { print::text(&answer) };
+    let text = if args.json { print::json(&answer, &words).to_string() } else { print::text(&answer, &words) };
     world.say(format_args!("{text}"))?;
     Ok(YES)
 }

@@ -1,4 +1,4 @@
-//! SciPy and OpenCV turn and project as the program does.
+//! `SciPy` and `OpenCV` turn and project as the program does.
 
 use brimline::carm::{Arm, Distances, Joints, Lying, PatientPosition, Point, Pose, PositionerAngles, Tube};
 use brimline::units::{Degrees, Millimetres, Side};
@@ -66,7 +66,7 @@ fn agreed(poses: Vec<Value>) {
 
 /// [R-VIEW-7]
 ///
-/// Source: SciPy's `Rotation` and OpenCV's `projectPoints`, 1,000 random poses of eight points, to 1e-6 mm.
+/// Source: `SciPy`'s `Rotation` and `OpenCV`'s `projectPoints`, 1,000 random poses of eight points, to 1e-6 mm.
 #[test]
 #[ignore = "needs the peers of tests/peers/requirements.txt in BRIMLINE_PEERS"]
 fn opencv_and_scipy_project_as_poses_from_dicom_angles_do() {
@@ -85,7 +85,7 @@ fn opencv_and_scipy_project_as_poses_from_dicom_angles_do() {
 
 /// [R-VIEW-7]
 ///
-/// Source: SciPy's `Rotation` and OpenCV's `projectPoints`, 1,000 random joint chains of eight points, to 1e-6 mm.
+/// Source: `SciPy`'s `Rotation` and `OpenCV`'s `projectPoints`, 1,000 random joint chains of eight points, to 1e-6 mm.
 #[test]
 #[ignore = "needs the peers of tests/peers/requirements.txt in BRIMLINE_PEERS"]
 fn opencv_and_scipy_project_as_poses_from_the_joint_chain_do() {

@@ -12,10 +12,9 @@ use std::fmt::Write;
 const PARALLAX_SAID_MM: f64 = 1.0;
 
 /// The text.
-pub fn text(read: &Read, answer: &Correction) -> String {
+pub fn text(read: &Read, answer: &Correction, words: &Words) -> String {
     let what = if read.sighting.axes == Axes::Across { ", rotation" } else { "" };
     let mut text = format!("{}{what}. {}.\n\n", read.view, in_words(&read.sighting.arm));
-    let words = Words::built_in();
     for one in &answer.moves {
         let _ = writeln!(text, "  {}", words.say(one));
     }
@@ -61,8 +60,7 @@ fn within_doubt(answer: &Correction) -> bool {
 }
 
 /// The JSON.
-pub fn json(read: &Read, answer: &Correction) -> Value {
-    let words = Words::built_in();
+pub fn json(read: &Read, answer: &Correction, words: &Words) -> Value {
     json!({
         "brimline_correction_answer": 1,
         "view": read.view,

@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 use std::fmt::Write;
 
 /// The text.
-pub fn text(answer: &Answer) -> String {
+pub fn text(answer: &Answer, words: &Words) -> String {
     let mut text = format!("View targets. {}.\n", in_words(&answer.arm));
     if let Some(turn) = answer.turn {
         let _ = writeln!(
@@ -24,7 +24,7 @@ pub fn text(answer: &Answer) -> String {
     text.push_str("Moves are from a vertical beam.\n");
     for target in &answer.targets {
         let _ = writeln!(text, "\n{}: {}", target.view, basis(target));
-        for line in lines(answer, target) {
+        for line in lines(answer, target, words) {
             let _ = writeln!(text, "  {line}");
         }
     }
@@ -54,8 +54,7 @@ fn basis(target: &ViewTarget) -> String {
     }
 }
 
-fn lines(answer: &Answer, target: &ViewTarget) -> Vec<String> {
-    let words = Words::built_in();
+fn lines(answer: &Answer, target: &ViewTarget, words: &Words) -> Vec<String> {
     let mut lines: Vec<String> = target.moves.iter().map(|one| words.say(one)).collect();
     if lines.is_empty() {
         lines.push("beam vertical".to_owned());
@@ -146,7 +145,7 @@ fn first_collision(answer: &Answer) -> Option<String> {
 }
 
 /// The JSON.
-pub fn json(answer: &Answer) -> Value {
+pub fn json(answer: &Answer, words: &Words) -> Value {
     let clearance = answer.clearance.as_ref().map(|clearance| {
         let (tilt, end) = clearance.first_collision();
         json!({"first_collision_deg": tilt, "end": end_name(answer, end)})
@@ -155,14 +154,13 @@ pub fn json(answer: &Answer) -> Value {
         "brimline_targets_answer": 1,
         "arm": in_words(&answer.arm),
         "plan_turned": answer.turn.map(|turn| json!({"deg": turn.value, "sd_deg": turn.sd, "void_after": "any move of patient or table"})),
-        "targets": answer.targets.iter().map(|target| one(answer, target)).collect::<Value>(),
+        "targets": answer.targets.iter().map(|target| one(answer, target, words)).collect::<Value>(),
         "clearance": clearance,
         "advisory": ADVISORY,
     })
 }
 
-fn one(answer: &Answer, target: &ViewTarget) -> Value {
-    let words = Words::built_in();
+fn one(answer: &Answer, target: &ViewTarget, words: &Words) -> Value {
     let basis = match &target.basis {
         Basis::Measured => json!({"kind": "measured"}),
         Basis::Axes => json!({"kind": "axes"}),
