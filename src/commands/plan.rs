@@ -61,6 +61,12 @@ pub fn run(args: &PlanArgs, world: &mut World<'_>) -> u8 {
     done.unwrap_or_else(|code| code)
 }
 
+/// Reads the document of a verb, naming the file in every refusal.
+fn document<T>(args: &MoveArgs, world: &mut World<'_>, read: fn(&[u8]) -> Result<T, DocumentError>) -> Result<T, u8> {
+    let bytes = world.read(&args.file, MAX_BYTES)?;
+    read(&bytes).map_err(|fault| world.fail(BAD_INPUT, format_args!("{}: {fault}", args.file.display())))
+}
+
 /// The largest document accepted, bytes.
 pub const MAX_BYTES: u64 = 64 << 10;
 

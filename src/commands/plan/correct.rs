@@ -5,17 +5,16 @@ mod print;
 
 pub use document::{FORMAT, Read, read};
 
-use super::{ADVISORY, MAX_BYTES, MoveArgs};
+use super::{ADVISORY, MoveArgs};
 use crate::carm::correction::correct;
-use crate::commands::{BAD_INPUT, NO, World, YES};
+use crate::commands::{NO, World, YES};
 use serde_json::json;
 
 /// Exit code 0: answered; 1: refused, with the reason; 2: no readable document.
 pub(super) fn run(args: &MoveArgs, world: &mut World<'_>) -> Result<u8, u8> {
     let words = args.words(world)?;
-    let bytes = world.read(&args.file, MAX_BYTES)?;
+    let read = super::document(args, world, read)?;
     let name = args.file.display();
-    let read = read(&bytes).map_err(|fault| world.fail(BAD_INPUT, format_args!("{name}: {fault}")))?;
     match correct(&read.sighting) {
         Ok(answer) => {
             let text = if args.json {
