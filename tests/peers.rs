@@ -8,6 +8,8 @@
 mod pathway_peers;
 #[path = "peers/record/canonical.rs"]
 mod canonical_peers;
+#[path = "peers/projection/projection.rs"]
+mod projection_peers;
 #[path = "claims/record_fixture.rs"]
 #[allow(dead_code)]
 mod record_fixture;
