@@ -8,6 +8,7 @@ pub mod cast;
 pub mod pathway;
 pub mod people;
 pub mod perform;
+pub mod plan;
 pub mod redact;
 pub mod script;
 pub mod show;

@@ -3,6 +3,7 @@
 use super::pathway::PathwayArgs;
 use super::people::PeopleArgs;
 use super::perform::PerformArgs;
+use super::plan::PlanArgs;
 use super::redact::RedactArgs;
 use super::show::ShowArgs;
 use super::verify::VerifyArgs;
@@ -40,6 +41,8 @@ pub enum CommandName {
     Redact(RedactArgs),
     /// List, show and check pathways
     Pathway(PathwayArgs),
+    /// Compute from files what a plan needs of geometry
+    Plan(PlanArgs),
     /// Keep the people of a store and their keys
     People(PeopleArgs),
     /// Print the completions of a shell

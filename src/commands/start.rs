@@ -1,7 +1,7 @@
 //! What every command begins with: the settings in force, the store, the standard streams.
 
 use super::arguments::{Arguments, CommandName};
-use super::{BAD_INPUT, COULD_NOT, World, YES, pathway, people, perform, redact, show, verify};
+use super::{BAD_INPUT, COULD_NOT, World, YES, pathway, people, perform, plan, redact, show, verify};
 use crate::open_case;
 use crate::settings::{self, Layer, Settings};
 use clap::CommandFactory;
@@ -53,6 +53,7 @@ pub fn run(
         CommandName::Show(args) => show::run(args, &mut world),
         CommandName::Redact(args) => redact::run(args, &mut world),
         CommandName::Pathway(args) => pathway::run(args, &mut world),
+        CommandName::Plan(args) => plan::run(args, &mut world),
         CommandName::People(args) => people::run(args, &mut world),
         CommandName::Completions { shell } => completions(*shell, &mut world),
         CommandName::Man => man(&mut world),

@@ -23,6 +23,18 @@ pub enum DeclaredBy {
     Nurse,
 }
 
+impl DeclaredBy {
+    /// The role as it is said.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Surgeon => "surgeon",
+            Self::Radiographer => "radiographer",
+            Self::Nurse => "nurse",
+        }
+    }
+}
+
 /// What the team can say of the frame.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Frame {

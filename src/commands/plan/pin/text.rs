@@ -1,0 +1,135 @@
+//! A pin finding as text that is read at a glance: what is wrong, what is asked, then the numbers in one column.
+//!
+//! What it does not do: no rule and no number of its own.
+
+use crate::carm::ViewName;
+use crate::pin::{ADVISORY, CrossView, Finding, FrameUsed, Margin, Measured};
+use std::fmt::Write;
+
+/// Width of the labels, of a value, and of its unit with what follows.
+const LABEL: usize = 34;
+const VALUE: usize = 7;
+
+pub(super) fn text(finding: &Finding) -> String {
+    let mut text = String::new();
+    let side = finding.side.to_string().to_uppercase();
+    let views: Vec<&str> = finding.views.iter().map(|view| view.word()).collect();
+    line(&mut text, &format!("PIN {side}   {}", views.join(" + ")));
+    for caught in &finding.caught {
+        line(&mut text, &format!("\n  !  {caught}"));
+    }
+    for question in &finding.questions {
+        line(&mut text, &format!("\n  ?  {question}"));
+    }
+    line(&mut text, "");
+    numbers(&mut text, finding);
+    further(&mut text, finding);
+    left_out(&mut text, finding);
+    for crossed in finding.cross_views.iter().filter(|_| !finding.held_back()) {
+        line(&mut text, &cross_view(crossed));
+    }
+    line(&mut text, &format!("Positions: {}.", frame(&finding.frame)));
+    line(&mut text, &format!("± holds in {} of 100, if the stated errors are right.", finding.coverage_percent));
+    line(&mut text, ADVISORY);
+    text
+}
+
+fn line(text: &mut String, words: &str) {
+    text.push_str(words.trim_end());
+    text.push('\n');
+}
+
+fn row(text: &mut String, label: &str, value: &str, unit: &str, rest: &str) {
+    line(text, &format!("  {label:LABEL$}{value:>VALUE$} {unit:2}  {rest}"));
+}
+
+fn numbers(text: &mut String, finding: &Finding) {
+    let margins = finding.margins.iter();
+    let tool = finding.tool_mm.map_or(String::new(), |tool| format!("{tool} mm tool to "));
+    let before = text.len();
+    for margin in margins {
+        let asks = if margin.short { "   ?" } else { "" };
+        let rest = format!("± {:<4.1}  {}{asks}", margin.margin_mm.plus_minus, seen(margin));
+        row(text, &format!("{tool}{}", margin.edge), &format!("{:.1}", margin.margin_mm.value), "mm", &rest);
+    }
+    if let Some(joint) = &finding.joint {
+        let whole = |text: &mut String, label: &str, value: Measured, unit: &str| {
+            row(text, label, &format!("{:.0}", value.value), unit, &format!("± {:.0}", value.plus_minus.max(1.0)));
+        };
+        whole(text, "off the joint's perpendicular", joint.off_perpendicular_deg, "°");
+        whole(text, "of the force along the joint", joint.along_percent, "%");
+        whole(text, "of the force across the joint", joint.across_percent, "%");
+        if let Some(past) = joint.past_mm {
+            whole(text, "past the joint", past, "mm");
+        }
+    }
+    for gap in &finding.gaps {
+        let pair = if finding.gaps.len() > 1 { format!("{} and {}", gap.first, gap.second) } else { String::new() };
+        let explained = format!("up to {:.1} explained  {pair}", gap.explained_mm);
+        row(text, "rays miss each other by", &format!("{:.1}", gap.gap_mm), "mm", &explained);
+    }
+    if text.len() > before {
+        line(text, "");
+    }
+}
+
+fn seen(margin: &Margin) -> &'static str {
+    if margin.views.len() == 1 { "in this view" } else { "nearest of its views" }
+}
+
+fn further(text: &mut String, finding: &Finding) {
+    if finding.further.is_empty() {
+        return;
+    }
+    let mut head = format!("  {:LABEL$}{:>VALUE$}", "further along the pin", "now");
+    for step in &finding.further {
+        let _ = write!(head, "{:>10}", format!("+{} mm", step.further_mm));
+    }
+    line(text, &head);
+    let mut table = |label: String, now: Option<Measured>, places: usize, later: &dyn Fn(usize) -> Option<Measured>| {
+        let Some(now) = now else { return };
+        let mut row = format!("  {label:LABEL$}{:>VALUE$.places$}", now.value);
+        for step in 0..finding.further.len() {
+            let shown = later(step).map_or_else(|| "-".to_owned(), |value| format!("{:.places$}", value.value));
+            let _ = write!(row, "{shown:>10}");
+        }
+        line(text, &row);
+    };
+    for (number, margin) in finding.margins.iter().enumerate() {
+        let later = |step: usize| finding.further.get(step)?.margins.get(number).map(|margin| margin.margin_mm);
+        table(format!("{}, mm", margin.edge), Some(margin.margin_mm), 1, &later);
+    }
+    let past = finding.joint.and_then(|joint| joint.past_mm);
+    table("past the joint, mm".to_owned(), past, 0, &|step| finding.further.get(step)?.past_mm);
+    let tip = |of: fn(&crate::pin::Place) -> Measured| move |step: usize| Some(of(&finding.further.get(step)?.tip));
+    let now = finding.tip;
+    table("tip, toward the left, mm".to_owned(), now.map(|tip| tip.left_mm), 0, &tip(|tip| tip.left_mm));
+    table("tip, toward the back, mm".to_owned(), now.map(|tip| tip.posterior_mm), 0, &tip(|tip| tip.posterior_mm));
+    table("tip, toward the head, mm".to_owned(), now.map(|tip| tip.head_mm), 0, &tip(|tip| tip.head_mm));
+    line(text, "");
+}
+
+fn left_out(text: &mut String, finding: &Finding) {
+    for missing in &finding.not_given {
+        line(text, &format!("  no {}: {}", missing.what, missing.why));
+    }
+    if !finding.not_given.is_empty() {
+        line(text, "");
+    }
+}
+
+fn cross_view(crossed: &CrossView) -> String {
+    let short = |view: ViewName| view.word();
+    let (here, there) = (short(crossed.here), short(crossed.there));
+    format!("1 mm seen on {here} is {:.1} mm on {there} ({:.0}° apart).", crossed.seen_mm, crossed.arc_deg)
+}
+
+fn frame(frame: &FrameUsed) -> String {
+    match frame {
+        FrameUsed::ColumnUnmoved { declared_by } => format!("column unmoved, as the {} says", declared_by.word()),
+        FrameUsed::Landmarks { count, residual_mm } => {
+            format!("{count} landmarks on both views, {residual_mm:.1} mm off on the detector")
+        }
+        FrameUsed::AnglesOnly { why } => format!("none, {why}"),
+    }
+}
