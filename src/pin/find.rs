@@ -235,12 +235,18 @@ fn at_joint(scene: &Scene, found: &Covariance) -> Option<AtJoint> {
 }
 
 /// The angle's ±. Close to the perpendicular the angle cannot fall below 0 and its own derivative says nothing; there the
-/// circle that holds the tilt bounds it.
+/// widest tilt bounds it, and within one standard deviation of the perpendicular the circle that holds both tilts.
 fn angle_plus_minus(angle: f64, found: &Covariance) -> f64 {
     let (u, v) = (Outputs::TILT, Outputs::TILT + 1);
     let (uu, uv, vv) = (found.between(u, u), found.between(u, v), found.between(v, v));
     let widest = (f64::midpoint(uu, vv) + (((uu - vv) / 2.0).powi(2) + uv * uv).sqrt()).sqrt();
-    if angle < 3.0 * widest { SIGMAS_OF_TWO * widest } else { SIGMAS * found.sigma(Outputs::ANGLE) }
+    if angle < widest {
+        SIGMAS_OF_TWO * widest
+    } else if angle < 3.0 * widest {
+        SIGMAS * widest
+    } else {
+        SIGMAS * found.sigma(Outputs::ANGLE)
+    }
 }
 
 fn fill_margins(scene: &Scene, found: &Covariance, finding: &mut Finding) {

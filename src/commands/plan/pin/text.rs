@@ -3,7 +3,7 @@
 //! What it does not do: no rule and no number of its own.
 
 use crate::carm::ViewName;
-use crate::pin::{ADVISORY, CrossView, Finding, FrameUsed, Margin, Measured};
+use crate::pin::{ADVISORY, CrossView, Finding, FrameUsed, Margin, Measured, Question};
 use std::fmt::Write;
 
 /// Width of the labels, of a value, and of its unit with what follows.
@@ -18,7 +18,7 @@ pub(super) fn text(finding: &Finding) -> String {
     for caught in &finding.caught {
         line(&mut text, &format!("\n  !  {caught}"));
     }
-    for question in &finding.questions {
+    if let Some(question) = question(finding) {
         line(&mut text, &format!("\n  ?  {question}"));
     }
     line(&mut text, "");
@@ -28,10 +28,20 @@ pub(super) fn text(finding: &Finding) -> String {
     for crossed in finding.cross_views.iter().filter(|_| !finding.held_back()) {
         line(&mut text, &cross_view(crossed));
     }
-    line(&mut text, &format!("Positions: {}.", frame(&finding.frame)));
+    if let Some(frame) = frame(&finding.frame) {
+        line(&mut text, &format!("Positions: {frame}."));
+    }
     line(&mut text, &format!("± holds in {} of 100, if the stated errors are right.", finding.coverage_percent));
     line(&mut text, ADVISORY);
     text
+}
+
+/// All questions in one, since they are answered by one decision.
+fn question(finding: &Finding) -> Option<String> {
+    let edges: Vec<String> =
+        finding.questions.iter().map(|Question::ShortMargin { edge, .. }| edge.to_string()).collect();
+    let (limit, edges) = (finding.margin_limit_mm, edges.join(", "));
+    (!edges.is_empty()).then(|| format!("Nearer than this site's {limit} mm: {edges}. Keep it, or redirect?"))
 }
 
 fn line(text: &mut String, words: &str) {
@@ -40,7 +50,7 @@ fn line(text: &mut String, words: &str) {
 }
 
 fn row(text: &mut String, label: &str, value: &str, unit: &str, rest: &str) {
-    line(text, &format!("  {label:LABEL$}{value:>VALUE$} {unit:2}  {rest}"));
+    line(text, &format!("  {label:LABEL$}{value:>VALUE$}{unit:3}  {rest}"));
 }
 
 fn numbers(text: &mut String, finding: &Finding) {
@@ -50,31 +60,34 @@ fn numbers(text: &mut String, finding: &Finding) {
     for margin in margins {
         let asks = if margin.short { "   ?" } else { "" };
         let rest = format!("± {:<4.1}  {}{asks}", margin.margin_mm.plus_minus, seen(margin));
-        row(text, &format!("{tool}{}", margin.edge), &format!("{:.1}", margin.margin_mm.value), "mm", &rest);
+        row(text, &format!("{tool}{}", margin.edge), &format!("{:.1}", margin.margin_mm.value), " mm", &rest);
     }
     if let Some(joint) = &finding.joint {
         let whole = |text: &mut String, label: &str, value: Measured, unit: &str| {
             row(text, label, &format!("{:.0}", value.value), unit, &format!("± {:.0}", value.plus_minus.max(1.0)));
         };
         whole(text, "off the joint's perpendicular", joint.off_perpendicular_deg, "°");
-        whole(text, "of the force along the joint", joint.along_percent, "%");
-        whole(text, "of the force across the joint", joint.across_percent, "%");
+        whole(text, "of the force along the joint", joint.along_percent, " %");
+        whole(text, "of the force across the joint", joint.across_percent, " %");
         if let Some(past) = joint.past_mm {
-            whole(text, "past the joint", past, "mm");
+            whole(text, "past the joint", past, " mm");
         }
     }
     for gap in &finding.gaps {
         let pair = if finding.gaps.len() > 1 { format!("{} and {}", gap.first, gap.second) } else { String::new() };
         let explained = format!("up to {:.1} explained  {pair}", gap.explained_mm);
-        row(text, "rays miss each other by", &format!("{:.1}", gap.gap_mm), "mm", &explained);
+        row(text, "rays miss each other by", &format!("{:.1}", gap.gap_mm), " mm", &explained);
     }
     if text.len() > before {
         line(text, "");
     }
 }
 
-fn seen(margin: &Margin) -> &'static str {
-    if margin.views.len() == 1 { "in this view" } else { "nearest of its views" }
+fn seen(margin: &Margin) -> String {
+    match &margin.views[..] {
+        [view] => format!("in this view: {view}"),
+        views => format!("nearest of {} views", views.len()),
+    }
 }
 
 fn further(text: &mut String, finding: &Finding) {
@@ -110,8 +123,16 @@ fn further(text: &mut String, finding: &Finding) {
 }
 
 fn left_out(text: &mut String, finding: &Finding) {
+    let mut said: Vec<String> = Vec::new();
     for missing in &finding.not_given {
-        line(text, &format!("  no {}: {}", missing.what, missing.why));
+        let why = missing.why.to_string();
+        if said.contains(&why) {
+            continue;
+        }
+        let same = finding.not_given.iter().filter(|other| other.why == missing.why);
+        let what: Vec<String> = same.map(|other| other.what.to_string()).collect();
+        line(text, &format!("  no {}: {why}", what.join(", no ")));
+        said.push(why);
     }
     if !finding.not_given.is_empty() {
         line(text, "");
@@ -124,12 +145,13 @@ fn cross_view(crossed: &CrossView) -> String {
     format!("1 mm seen on {here} is {:.1} mm on {there} ({:.0}° apart).", crossed.seen_mm, crossed.arc_deg)
 }
 
-fn frame(frame: &FrameUsed) -> String {
+/// What positions rest on; where there are none, the reason stands with what is not given.
+fn frame(frame: &FrameUsed) -> Option<String> {
     match frame {
-        FrameUsed::ColumnUnmoved { declared_by } => format!("column unmoved, as the {} says", declared_by.word()),
+        FrameUsed::ColumnUnmoved { declared_by } => Some(format!("column unmoved, as the {} says", declared_by.word())),
         FrameUsed::Landmarks { count, residual_mm } => {
-            format!("{count} landmarks on both views, {residual_mm:.1} mm off on the detector")
+            Some(format!("{count} landmarks on both views, {residual_mm:.1} mm off on the detector"))
         }
-        FrameUsed::AnglesOnly { why } => format!("none, {why}"),
+        FrameUsed::AnglesOnly { .. } => None,
     }
 }
