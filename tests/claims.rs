@@ -44,6 +44,8 @@ mod people_commands;
 mod people_keys;
 #[path = "claims/perform.rs"]
 mod perform;
+#[path = "claims/plan_commands.rs"]
+mod plan_commands;
 #[path = "claims/record_commands.rs"]
 mod record_commands;
 #[path = "claims/record_fixture.rs"]
@@ -66,3 +68,5 @@ mod small_world;
 mod strict_json;
 #[path = "claims/timeline.rs"]
 mod timeline;
+#[path = "claims/view_correction.rs"]
+mod view_correction;

@@ -6,6 +6,8 @@
 
 #[path = "peers/pathway/pathway.rs"]
 mod pathway_peers;
+#[path = "peers/projection/projection.rs"]
+mod projection_peers;
 #[path = "claims/record_fixture.rs"]
 #[allow(dead_code)]
 mod record_fixture;

@@ -42,6 +42,16 @@ fn strict_json_corpus_replays() {
 }
 
 #[test]
+fn targets_corpus_replays() {
+    replay("targets", parsers::targets);
+}
+
+#[test]
+fn correction_corpus_replays() {
+    replay("correction", parsers::correction);
+}
+
+#[test]
 fn script_corpus_replays() {
     replay("script", case_parsers::script);
 }

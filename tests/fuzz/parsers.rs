@@ -16,6 +16,17 @@ pub fn plan(bytes: &[u8]) {
     one_line(brimline::plan::read(bytes));
 }
 
+/// A document of `plan targets`, and its answer.
+pub fn targets(bytes: &[u8]) {
+    one_line(brimline::commands::plan::targets::read(bytes).map(|read| one_line(read.answer())));
+}
+
+/// A document of `plan correct`, and its answer.
+pub fn correction(bytes: &[u8]) {
+    let answer = |read: brimline::commands::plan::correct::Read| brimline::carm::correction::correct(&read.sighting);
+    one_line(brimline::commands::plan::correct::read(bytes).map(|read| one_line(answer(read))));
+}
+
 /// Site settings.
 pub fn settings(bytes: &[u8]) {
     one_line(brimline::settings::read(bytes));

@@ -20,11 +20,7 @@ pub struct PinArgs {
 }
 
 /// Exit code 0: found, with or without a question; 1: something caught holds the finding back; 2: no readable input.
-pub fn run(args: &PinArgs, world: &mut World<'_>) -> u8 {
-    say(args, world).unwrap_or_else(|code| code)
-}
-
-fn say(args: &PinArgs, world: &mut World<'_>) -> Result<u8, u8> {
+pub(super) fn run(args: &PinArgs, world: &mut World<'_>) -> Result<u8, u8> {
     let bytes = world.read(&args.file, pin::MAX_BYTES)?;
     let scene =
         pin::read(&bytes).map_err(|fault| world.fail(BAD_INPUT, format_args!("{}: {fault}", args.file.display())))?;

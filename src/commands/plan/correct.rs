@@ -1,0 +1,38 @@
+//! `brimline plan correct`: from what a picture shows to the moves to the true view.
+
+mod document;
+mod print;
+
+pub use document::{FORMAT, Read, read};
+
+use super::{ADVISORY, MAX_BYTES, MoveArgs};
+use crate::carm::correction::correct;
+use crate::commands::{BAD_INPUT, NO, World, YES};
+use serde_json::json;
+
+/// Exit code 0: answered; 1: refused, with the reason; 2: no readable document.
+pub(super) fn run(args: &MoveArgs, world: &mut World<'_>) -> Result<u8, u8> {
+    let words = args.words(world)?;
+    let bytes = world.read(&args.file, MAX_BYTES)?;
+    let name = args.file.display();
+    let read = read(&bytes).map_err(|fault| world.fail(BAD_INPUT, format_args!("{name}: {fault}")))?;
+    match correct(&read.sighting) {
+        Ok(answer) => {
+            let text = if args.json {
+                print::json(&read, &answer, &words).to_string()
+            } else {
+                print::text(&read, &answer, &words)
+            };
+            world.say(format_args!("{text}"))?;
+            Ok(YES)
+        }
+        Err(fault) => {
+            if args.json {
+                let refused =
+                    json!({"brimline_correction_answer": 1, "refused": fault.to_string(), "advisory": ADVISORY});
+                world.say(format_args!("{refused}"))?;
+            }
+            Ok(world.fail(NO, format_args!("{name}: {}: {fault}", read.view)))
+        }
+    }
+}
