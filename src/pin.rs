@@ -40,7 +40,7 @@ pub use finding::{
     AtJoint, CrossView, FrameUsed, Further, Gap, Heading, Margin, Measured, NotGiven, Place, Question, What, Why,
 };
 pub use frame::{AnglesOnly, CommonFrame, DeclaredBy, Frame};
-pub use joint::{Crossing, Joint, JointError, JointPoint, Station, Surface};
+pub use joint::{Crossing, Joint, JointError, JointPoint, Station, Surface, medial_normal};
 pub use line::{Approach, PinLine, Shadow, axis, closest_approach};
 pub use read::{MAX_BYTES, PinError, read};
 pub use spread::{Covariance, Sample, monte_carlo, propagate};

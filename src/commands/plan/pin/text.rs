@@ -58,7 +58,11 @@ fn numbers(text: &mut String, finding: &Finding) {
     let tool = finding.tool_mm.map_or(String::new(), |tool| format!("{tool} mm tool to "));
     let before = text.len();
     for margin in margins {
-        let asks = if margin.short { "   ?" } else { "" };
+        let asks = match margin {
+            Margin { margin_mm: Measured { value, .. }, .. } if *value < 0.0 => "   ? through it",
+            Margin { short: true, .. } => "   ?",
+            _ => "",
+        };
         let rest = format!("± {:<4.1}  {}{asks}", margin.margin_mm.plus_minus, seen(margin));
         row(text, &format!("{tool}{}", margin.edge), &format!("{:.1}", margin.margin_mm.value), " mm", &rest);
     }
@@ -94,31 +98,40 @@ fn further(text: &mut String, finding: &Finding) {
     if finding.further.is_empty() {
         return;
     }
-    let mut head = format!("  {:LABEL$}{:>VALUE$}", "further along the pin", "now");
+    let mut head = format!("  {:LABEL$}{:>VALUE$}{:7}", "further along the pin, mm", "now", "");
     for step in &finding.further {
-        let _ = write!(head, "{:>10}", format!("+{} mm", step.further_mm));
+        let _ = write!(head, "{:>VALUE$}{:7}", format!("+{}", step.further_mm), "");
     }
     line(text, &head);
-    let mut table = |label: String, now: Option<Measured>, places: usize, later: &dyn Fn(usize) -> Option<Measured>| {
-        let Some(now) = now else { return };
-        let mut row = format!("  {label:LABEL$}{:>VALUE$.places$}", now.value);
-        for step in 0..finding.further.len() {
-            let shown = later(step).map_or_else(|| "-".to_owned(), |value| format!("{:.places$}", value.value));
-            let _ = write!(row, "{shown:>10}");
+    let mut table = |label: &str, places: usize, at: &dyn Fn(usize) -> Option<Measured>| {
+        if at(0).is_none() {
+            return;
+        }
+        let mut row = format!("  {label:LABEL$}");
+        for step in 0..=finding.further.len() {
+            let _ = match at(step) {
+                Some(Measured { value, plus_minus }) => {
+                    write!(row, "{value:>VALUE$.places$} ± {plus_minus:<4.places$}")
+                }
+                None => write!(row, "{:>VALUE$}{:7}", "-", ""),
+            };
         }
         line(text, &row);
     };
+    let later = |step: usize| finding.further.get(step.checked_sub(1)?);
     for (number, margin) in finding.margins.iter().enumerate() {
-        let later = |step: usize| finding.further.get(step)?.margins.get(number).map(|margin| margin.margin_mm);
-        table(format!("{}, mm", margin.edge), Some(margin.margin_mm), 1, &later);
+        let at = |step: usize| match step {
+            0 => Some(margin.margin_mm),
+            _ => later(step)?.margins.get(number).map(|margin| margin.margin_mm),
+        };
+        table(&margin.edge.to_string(), 1, &at);
     }
-    let past = finding.joint.and_then(|joint| joint.past_mm);
-    table("past the joint, mm".to_owned(), past, 0, &|step| finding.further.get(step)?.past_mm);
-    let tip = |of: fn(&crate::pin::Place) -> Measured| move |step: usize| Some(of(&finding.further.get(step)?.tip));
-    let now = finding.tip;
-    table("tip, toward the left, mm".to_owned(), now.map(|tip| tip.left_mm), 0, &tip(|tip| tip.left_mm));
-    table("tip, toward the back, mm".to_owned(), now.map(|tip| tip.posterior_mm), 0, &tip(|tip| tip.posterior_mm));
-    table("tip, toward the head, mm".to_owned(), now.map(|tip| tip.head_mm), 0, &tip(|tip| tip.head_mm));
+    let past = |step: usize| if step == 0 { finding.joint?.past_mm } else { later(step)?.past_mm };
+    table("past the joint", 0, &past);
+    let tip = |step: usize| if step == 0 { finding.tip } else { Some(later(step)?.tip) };
+    table("tip, toward the left", 0, &|step| Some(tip(step)?.left_mm));
+    table("tip, toward the back", 0, &|step| Some(tip(step)?.posterior_mm));
+    table("tip, toward the head", 0, &|step| Some(tip(step)?.head_mm));
     line(text, "");
 }
 
