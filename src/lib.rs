@@ -13,6 +13,7 @@ pub mod journal;
 pub mod open_case;
 pub mod pathway;
 pub mod people;
+pub mod pin;
 pub mod plan;
 pub mod ports;
 #[cfg(feature = "tablet")]

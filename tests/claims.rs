@@ -48,6 +48,16 @@ mod people_commands;
 mod people_keys;
 #[path = "claims/perform.rs"]
 mod perform;
+#[path = "claims/pin.rs"]
+mod pin;
+#[path = "claims/pin_command.rs"]
+mod pin_command;
+#[path = "claims/pin_joint.rs"]
+mod pin_joint;
+#[path = "support/pin_scene.rs"]
+mod pin_scene;
+#[path = "claims/pin_spread.rs"]
+mod pin_spread;
 #[path = "claims/plan_commands.rs"]
 mod plan_commands;
 #[path = "claims/record_commands.rs"]

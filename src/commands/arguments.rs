@@ -41,7 +41,7 @@ pub enum CommandName {
     Redact(RedactArgs),
     /// List, show and check pathways
     Pathway(PathwayArgs),
-    /// Compute view targets and view corrections from files
+    /// Compute view targets, view corrections and pin findings from files
     Plan(PlanArgs),
     /// Keep the people of a store and their keys
     People(PeopleArgs),

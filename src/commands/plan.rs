@@ -4,6 +4,7 @@
 //! not do: it keeps nothing and changes no case. Every answer is advisory.
 
 pub mod correct;
+pub mod pin;
 mod setup;
 pub mod targets;
 
@@ -14,7 +15,7 @@ use clap::{Args, Subcommand};
 use std::path::PathBuf;
 use thiserror::Error;
 
-/// The geometry of a case: view targets, view corrections.
+/// The geometry of a case: view targets, view corrections, pin findings.
 #[derive(Debug, Args)]
 pub struct PlanArgs {
     #[command(subcommand)]
@@ -27,6 +28,8 @@ pub enum PlanVerb {
     Targets(MoveArgs),
     /// Turn what a picture shows into the moves to the true view.
     Correct(MoveArgs),
+    /// Say where the guide pin is, from touches on two or more views.
+    Pin(pin::PinArgs),
 }
 
 /// A document that is answered by moves of the machine, and how to answer.
@@ -57,6 +60,7 @@ pub fn run(args: &PlanArgs, world: &mut World<'_>) -> u8 {
     let done = match &args.verb {
         PlanVerb::Targets(args) => targets::run(args, world),
         PlanVerb::Correct(args) => correct::run(args, world),
+        PlanVerb::Pin(args) => pin::run(args, world),
     };
     done.unwrap_or_else(|code| code)
 }

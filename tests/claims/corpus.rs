@@ -47,6 +47,11 @@ fn targets_corpus_replays() {
 }
 
 #[test]
+fn pin_corpus_replays() {
+    replay("pin", parsers::pin);
+}
+
+#[test]
 fn correction_corpus_replays() {
     replay("correction", parsers::correction);
 }

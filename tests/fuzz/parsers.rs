@@ -21,6 +21,11 @@ pub fn targets(bytes: &[u8]) {
     one_line(brimline::commands::plan::targets::read(bytes).map(|read| one_line(read.answer())));
 }
 
+/// The input of a pin finding, and the finding.
+pub fn pin(bytes: &[u8]) {
+    one_line(brimline::pin::read(bytes).map(|scene| brimline::pin::find(&scene)));
+}
+
 /// A document of `plan correct`, and its answer.
 pub fn correction(bytes: &[u8]) {
     let answer = |read: brimline::commands::plan::correct::Read| brimline::carm::correction::correct(&read.sighting);
