@@ -18,6 +18,10 @@ mod case;
 mod corpus;
 #[path = "claims/demo_cases.rs"]
 mod demo_cases;
+#[path = "support/image_facts.rs"]
+mod image_facts;
+#[path = "claims/images.rs"]
+mod images;
 #[path = "claims/journal_bytes.rs"]
 mod journal_bytes;
 #[path = "crash/killed_process.rs"]

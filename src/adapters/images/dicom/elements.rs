@@ -14,7 +14,7 @@ use dicom_encoding::decode::implicit_le::ImplicitVRLittleEndianDecoder;
 use std::collections::BTreeMap;
 
 /// Tags kept; everything else is walked over.
-const KEPT: [Tag; 38] = [
+const KEPT: [Tag; 35] = [
     tags::SOP_CLASS_UID,
     tags::DISTANCE_SOURCE_TO_DETECTOR,
     tags::DISTANCE_SOURCE_TO_PATIENT,
@@ -50,9 +50,6 @@ const KEPT: [Tag; 38] = [
     tags::VOILUT_SEQUENCE,
     tags::MASK_SUBTRACTION_SEQUENCE,
     tags::TRANSFER_SYNTAX_UID,
-    tags::PIXEL_DATA,
-    tags::FLOAT_PIXEL_DATA,
-    tags::DOUBLE_FLOAT_PIXEL_DATA,
 ];
 
 const ITEM: Tag = Tag(0xFFFE, 0xE000);
