@@ -206,7 +206,7 @@ def bad(make):
     changed("bad-no-pixels", lambda data: data.pop("PixelData"))
 
     path = changed("bad-distance-words", assign())
-    path.write_bytes(path.read_bytes().replace(b"\x18\x00\x10\x11DS\x04\x001000", b"\x18\x00\x10\x11DS\x04\x00far "))
+    path.write_bytes(path.read_bytes().replace(b"\x18\x00\x10\x11DS\x06\x001000.0", b"\x18\x00\x10\x11DS\x06\x00far   "))
     path = changed("bad-syntax", assign())
     whole = path.read_bytes()
     path.write_bytes(whole.replace(b"1.2.840.10008.1.2.1\0", b"1.2.840.10008.1.2.2\0"))
