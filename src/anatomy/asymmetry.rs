@@ -2,7 +2,7 @@
 //!
 //! Source: 29.8 % of dysmorphic pelves are asymmetric (J Orthop Trauma 2025, n = 220): neither side stands for the other.
 
-use super::{Anatomy, Level, Score, compare};
+use super::{Anatomy, Level, Score, Sign, compare};
 use crate::units::Side;
 use serde::Serialize;
 
@@ -61,7 +61,7 @@ pub fn asymmetry(anatomy: &Anatomy) -> Vec<Asymmetry> {
         }
     }
     let (l, r) = (compare(&left.readers), compare(&right.readers));
-    let across = |present: &[_], absent: &[_]| present.iter().filter(|sign| absent.contains(sign)).count();
+    let across = |present: &[Sign], absent: &[Sign]| present.iter().filter(|sign| absent.contains(sign)).count();
     let count = across(&l.present, &r.absent) + across(&r.present, &l.absent);
     if count > 0 {
         found.push(Asymmetry::Signs { count });
