@@ -2,4 +2,5 @@
 
 pub mod clock;
 pub mod files;
+pub mod images;
 pub mod randomness;

@@ -6,9 +6,11 @@
 //! they need of the world comes through [`ports`].
 
 pub mod adapters;
+pub mod anatomy;
 pub mod carm;
 pub mod case;
 pub mod commands;
+pub mod eligibility;
 pub mod journal;
 pub mod open_case;
 pub mod pathway;

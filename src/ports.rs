@@ -1,5 +1,7 @@
 //! Ports: what the program needs of the world, as traits. `adapters` implements them; tests bring their own.
 
+pub mod image;
+
 use chrono::{DateTime, FixedOffset};
 use std::io;
 use std::path::Path;

@@ -6,6 +6,8 @@
     reason = "a test that fails says where"
 )]
 
+#[path = "claims/anatomy.rs"]
+mod anatomy;
 #[path = "claims/bad_files.rs"]
 mod bad_files;
 #[path = "claims/bad_input.rs"]
@@ -18,6 +20,12 @@ mod case;
 mod corpus;
 #[path = "claims/demo_cases.rs"]
 mod demo_cases;
+#[path = "claims/eligibility.rs"]
+mod eligibility;
+#[path = "support/image_facts.rs"]
+mod image_facts;
+#[path = "claims/images.rs"]
+mod images;
 #[path = "claims/journal_bytes.rs"]
 mod journal_bytes;
 #[path = "crash/killed_process.rs"]
@@ -60,6 +68,8 @@ mod pin_scene;
 mod pin_spread;
 #[path = "claims/plan_commands.rs"]
 mod plan_commands;
+#[path = "claims/plan_format.rs"]
+mod plan_format;
 #[path = "claims/record_commands.rs"]
 mod record_commands;
 #[path = "claims/record_fixture.rs"]

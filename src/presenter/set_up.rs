@@ -94,6 +94,10 @@ fn empty(number: usize) -> Plan {
         views: Vec::new(),
         cautions: Vec::new(),
         team: Vec::new(),
+        eligibility: None,
+        anatomy: None,
+        tools: Vec::new(),
+        graft: Vec::new(),
     }
 }
 
