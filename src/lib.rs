@@ -9,6 +9,7 @@ pub mod adapters;
 pub mod carm;
 pub mod case;
 pub mod commands;
+pub mod dose;
 pub mod journal;
 pub mod open_case;
 pub mod pathway;
