@@ -5,6 +5,7 @@
 //! may never change: the meaning of format 1 of a dose report as JSON, and of readings and reconciliations, which
 //! stand in journals and records.
 
+pub mod reconcile;
 mod report;
 mod report_fault;
 mod report_read;

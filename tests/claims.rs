@@ -18,6 +18,8 @@ mod case;
 mod corpus;
 #[path = "claims/demo_cases.rs"]
 mod demo_cases;
+#[path = "claims/dose_reconcile.rs"]
+mod dose_reconcile;
 #[path = "claims/journal_bytes.rs"]
 mod journal_bytes;
 #[path = "crash/killed_process.rs"]
@@ -60,6 +62,8 @@ mod settings;
 mod settings_written;
 #[path = "simulated_disk/disk.rs"]
 mod simulated_disk;
+#[path = "support/simulated_shots.rs"]
+mod simulated_shots;
 #[path = "support/small_world.rs"]
 mod small_world;
 #[path = "claims/strict_json.rs"]

@@ -149,7 +149,7 @@ impl GrayCm2 {
     /// The figure in that unit.
     #[must_use]
     pub fn in_unit(self, unit: KermaAreaUnit) -> f64 {
-        unit.gray_cm2().from_base(self.0)
+        unit.gray_cm2().of_base(self.0)
     }
 }
 
@@ -213,7 +213,7 @@ impl Milligray {
     /// The figure in that unit.
     #[must_use]
     pub fn in_unit(self, unit: AirKermaUnit) -> f64 {
-        unit.milligray().from_base(self.0)
+        unit.milligray().of_base(self.0)
     }
 }
 
@@ -258,7 +258,7 @@ impl Scale {
         }
     }
 
-    fn from_base(self, value: f64) -> f64 {
+    fn of_base(self, value: f64) -> f64 {
         match self {
             Self::Times(factor) => value / factor,
             Self::Per(factor) => value * factor,
