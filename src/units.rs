@@ -7,7 +7,7 @@
 mod radiation;
 
 pub use radiation::{
-    AirKermaUnit, GrayCm2, KermaAreaUnit, Kilovolts, Microsieverts, Milliamperes, Milligray, Millisieverts, Seconds,
+    AirKermaUnit, GrayCm2, KermaAreaUnit, Kilovolts, Micrograys, Milliamperes, Milligray, Millisieverts, Seconds,
 };
 
 use schemars::JsonSchema;

@@ -18,8 +18,12 @@ mod case;
 mod corpus;
 #[path = "claims/demo_cases.rs"]
 mod demo_cases;
+#[path = "claims/dose_account.rs"]
+mod dose_account;
 #[path = "claims/dose_reconcile.rs"]
 mod dose_reconcile;
+#[path = "claims/dose_units.rs"]
+mod dose_units;
 #[path = "claims/journal_bytes.rs"]
 mod journal_bytes;
 #[path = "crash/killed_process.rs"]

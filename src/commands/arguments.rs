@@ -1,5 +1,6 @@
 //! The command line: what may be said, and to which command it goes.
 
+use super::dose::DoseArgs;
 use super::pathway::PathwayArgs;
 use super::people::PeopleArgs;
 use super::perform::PerformArgs;
@@ -40,6 +41,8 @@ pub enum CommandName {
     Redact(RedactArgs),
     /// List, show and check pathways
     Pathway(PathwayArgs),
+    /// Attribute a dose report to the steps of a case
+    Dose(DoseArgs),
     /// Keep the people of a store and their keys
     People(PeopleArgs),
     /// Print the completions of a shell

@@ -63,8 +63,8 @@ quantity! {
     Millisieverts
 }
 quantity! {
-    /// Dose equivalent of the staff, µSv.
-    Microsieverts
+    /// Air kerma of scattered radiation, µGy.
+    Micrograys
 }
 
 /// Units a kerma-area product is shown or sent in, written as their UCUM codes.

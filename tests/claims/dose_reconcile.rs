@@ -134,11 +134,19 @@ fn events_of_simulated_cases_reach_their_step_and_the_clock_its_stated_interval(
     println!("{all:?}");
     println!("events in the right step   {:.4} of {}", share(all.right, all.events), all.events);
     println!("mean confidence stated     {:.4}", all.confidence / f64::from(all.events));
-    println!("stated below 0.99          {} events, stated {:.3}, right {:.3}", all.unsure,
-        all.unsure_confidence / f64::from(all.unsure), share(all.unsure_right, all.unsure));
+    println!(
+        "stated below 0.99          {} events, stated {:.3}, right {:.3}",
+        all.unsure,
+        all.unsure_confidence / f64::from(all.unsure),
+        share(all.unsure_right, all.unsure)
+    );
     println!("offset within 1 s          {:.4} of {}", share(all.within_1_s, all.cases), all.cases);
-    println!("95 % interval of offset    covers {:.4} of {}, mean width {:.2} s", share(all.covered, all.stated), all.stated,
-        all.width / f64::from(all.stated));
+    println!(
+        "95 % interval of offset    covers {:.4} of {}, mean width {:.2} s",
+        share(all.covered, all.stated),
+        all.stated,
+        all.width / f64::from(all.stated)
+    );
     println!("95 % interval of drift     covers {:.4}", share(all.drift_covered, all.stated));
     println!("ambiguous {}, by step times {}", all.ambiguous, all.by_step_times);
     assert!(share(all.right, all.events) >= RIGHT_STEP_MIN);

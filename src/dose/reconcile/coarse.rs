@@ -8,6 +8,8 @@ use super::sequences::{seconds, whole_seconds};
 const REACH_S: i64 = 26 * 3_600;
 /// Candidates handed on.
 const CANDIDATES: usize = 12;
+/// What holds fewer pairs than the best by this factor is not looked at.
+const WORTH_A_LOOK: u32 = 4;
 /// Candidates closer than this are one, seconds.
 const APART_S: i64 = 2;
 /// Pairs looked at; beyond, only some of the taps are paired, each with every event.
@@ -31,6 +33,8 @@ fn around(taps: &[f64], machine: &[f64], centre: i64) -> Vec<f64> {
     // The window reaches from two bins below to one above: most taps come early, a few late.
     let window = |bin: usize| count(bin.wrapping_sub(2)) + count(bin.wrapping_sub(1)) + count(bin) + count(bin + 1);
     let mut scored: Vec<(u32, u32, usize)> = touched.into_iter().map(|bin| (window(bin), bins[bin], bin)).collect();
+    let best = scored.iter().map(|(count, _, _)| *count).max().unwrap_or(0);
+    scored.retain(|(count, _, _)| count * WORTH_A_LOOK >= best);
     scored.sort_unstable_by(|a, b| b.cmp(a));
     let mut chosen: Vec<i64> = Vec::with_capacity(CANDIDATES);
     for (_, _, bin) in scored {
