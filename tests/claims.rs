@@ -20,6 +20,8 @@ mod corpus;
 mod demo_cases;
 #[path = "claims/dose_account.rs"]
 mod dose_account;
+#[path = "claims/dose_command.rs"]
+mod dose_command;
 #[path = "claims/dose_reconcile.rs"]
 mod dose_reconcile;
 #[path = "claims/dose_units.rs"]

@@ -9,7 +9,7 @@ use crate::dose::DoseReport;
 use crate::open_case;
 
 /// Makes a report of the bytes of a file that is not its JSON form; says in one line what is wrong with it.
-pub type ReadReport = fn(&[u8]) -> Result<DoseReport, String>;
+pub type ReadReport<'a> = &'a dyn Fn(&[u8]) -> Result<DoseReport, String>;
 
 /// Read the machine's dose report.
 #[derive(Debug, clap::Args)]
@@ -26,7 +26,7 @@ pub enum DoseVerb {
 }
 
 /// Exit code 0: done; 2: bad input; 3: could not.
-pub fn run(args: &DoseArgs, world: &mut World<'_>, ports: &open_case::World, read: ReadReport) -> u8 {
+pub fn run(args: &DoseArgs, world: &mut World<'_>, ports: &open_case::World, read: ReadReport<'_>) -> u8 {
     match &args.verb {
         DoseVerb::Reconcile(args) => reconcile::run(args, world, ports, read),
     }

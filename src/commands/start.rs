@@ -53,7 +53,7 @@ pub fn run(
         CommandName::Show(args) => show::run(args, &mut world),
         CommandName::Redact(args) => redact::run(args, &mut world),
         CommandName::Pathway(args) => pathway::run(args, &mut world),
-        CommandName::Dose(args) => dose::run(args, &mut world, ports, not_read),
+        CommandName::Dose(args) => dose::run(args, &mut world, ports, &not_read),
         CommandName::People(args) => people::run(args, &mut world),
         CommandName::Completions { shell } => completions(*shell, &mut world),
         CommandName::Man => man(&mut world),

@@ -64,7 +64,10 @@ pub fn account(readings: &[Reading]) -> Account {
         let before = readings[..at].iter().rev().find(|earlier| earlier.machine == reading.machine);
         let why = plausible::implausible(&reading.figures());
         let confirmed = reading.confirmed;
-        account.findings.extend(why.into_iter().map(|why| Finding::Implausible { reading: at, why, confirmed }));
+        // Where a machine's totals began elsewhere, their mean says little of this case.
+        let own = before.is_none() || why.contains(&Implausible::Impossible) || hardly_ever(&why);
+        let why = why.into_iter().filter(|_| own);
+        account.findings.extend(why.map(|why| Finding::Implausible { reading: at, why, confirmed }));
         match before {
             Some(before) => account.go_on(at, before, reading),
             None if at > 0 => account.findings.push(Finding::SecondMachine { reading: at }),
@@ -113,6 +116,10 @@ impl Account {
             self.findings.push(other.unwrap_or(Finding::ImplausibleSince { reading: at, why, confirmed }));
         }
     }
+}
+
+fn hardly_ever(why: &[Implausible]) -> bool {
+    why.iter().any(|why| matches!(why, Implausible::Rate { hardly_ever: true, .. }))
 }
 
 /// How a machine's totals changed.

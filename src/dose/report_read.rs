@@ -9,6 +9,9 @@ pub const MAX_BYTES: u64 = 32 << 20;
 /// Most events accepted.
 pub const EVENTS_MAX: usize = 20_000;
 
+/// No amount in any unit of this program comes near; it keeps sums finite.
+const AMOUNT_MAX: f64 = 1e9;
+
 /// Why bytes are not a dose report.
 #[derive(Debug, Error, PartialEq)]
 pub enum ReportError {
@@ -16,7 +19,7 @@ pub enum ReportError {
     Unreadable(#[from] ReadError),
     #[error("events: {found} are more than the {max} accepted")]
     TooManyEvents { found: usize, max: usize },
-    #[error("{place}: {value} cannot be; it is zero or more")]
+    #[error("{place}: {value} cannot be; it lies between 0 and 1e9")]
     Impossible { place: String, value: f64 },
     #[error("{place}.offset_min: {minutes} is no offset of a zone")]
     Offset { place: String, minutes: i16 },
@@ -77,6 +80,8 @@ fn amounts_of_event(event: &IrradiationEvent) -> [(&'static str, Option<f64>); 8
 }
 
 fn not_negative(place: &str, amounts: &[(&'static str, Option<f64>)]) -> Result<(), ReportError> {
-    let bad = amounts.iter().find_map(|(name, value)| value.filter(|value| *value < 0.0).map(|value| (*name, value)));
+    let bad = amounts.iter().find_map(|(name, value)| {
+        value.filter(|value| !(0.0..=AMOUNT_MAX).contains(value)).map(|value| (*name, value))
+    });
     bad.map_or(Ok(()), |(name, value)| Err(ReportError::Impossible { place: format!("{place}.{name}"), value }))
 }

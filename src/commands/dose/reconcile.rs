@@ -26,16 +26,18 @@ pub struct ReconcileArgs {
 const REPORT_BYTES_MAX: u64 = 64 << 20;
 
 /// Exit code 0: done; 2: not a case or not a report; 3: could not read.
-pub fn run(args: &ReconcileArgs, world: &mut World<'_>, ports: &open_case::World, read: ReadReport) -> u8 {
+pub fn run(args: &ReconcileArgs, world: &mut World<'_>, ports: &open_case::World, read: ReadReport<'_>) -> u8 {
     print(args, world, ports, read).unwrap_or_else(|code| code)
 }
 
-fn print(args: &ReconcileArgs, world: &mut World<'_>, ports: &open_case::World, read: ReadReport) -> Result<u8, u8> {
+fn print(
+    args: &ReconcileArgs,
+    world: &mut World<'_>,
+    ports: &open_case::World,
+    read: ReadReport<'_>,
+) -> Result<u8, u8> {
     let report = read_report(args, world, read)?;
-    let found = look(ports, &args.case).map_err(|fault| {
-        let code = if matches!(fault, OpenError::Disk { .. }) { COULD_NOT } else { BAD_INPUT };
-        world.fail(code, format_args!("{}: {fault}", args.case.display()))
-    })?;
+    let found = look(ports, &args.case).map_err(|fault| no_case(args, &fault, world))?;
     let not_a_case = |world: &mut World<'_>, why: &dyn std::fmt::Display| {
         world.fail(BAD_INPUT, format_args!("{}: {why}", args.case.display()))
     };
@@ -54,9 +56,18 @@ fn print(args: &ReconcileArgs, world: &mut World<'_>, ports: &open_case::World, 
     Ok(YES)
 }
 
-fn read_report(args: &ReconcileArgs, world: &mut World<'_>, read: ReadReport) -> Result<DoseReport, u8> {
+fn read_report(args: &ReconcileArgs, world: &mut World<'_>, read: ReadReport<'_>) -> Result<DoseReport, u8> {
     let bytes = world.read(&args.report, REPORT_BYTES_MAX)?;
     let is_json = bytes.iter().find(|byte| !byte.is_ascii_whitespace()) == Some(&b'{');
     let read = if is_json { dose::read_report(&bytes).map_err(|fault| fault.to_string()) } else { read(&bytes) };
     read.map_err(|fault| world.fail(BAD_INPUT, format_args!("{}: {fault}", args.report.display())))
+}
+
+fn no_case(args: &ReconcileArgs, fault: &OpenError, world: &mut World<'_>) -> u8 {
+    let code = if matches!(fault, OpenError::Disk { .. }) { COULD_NOT } else { BAD_INPUT };
+    match fault {
+        // These name their path themselves.
+        OpenError::NoCase { .. } | OpenError::Disk { .. } => world.fail(code, format_args!("{fault}")),
+        fault => world.fail(code, format_args!("{}: {fault}", args.case.display())),
+    }
 }

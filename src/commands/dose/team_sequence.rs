@@ -1,7 +1,7 @@
 //! A case's journal as the plain sequence that a reconciliation compares: where the team was, what it counted.
 //!
 //! The view of a moment is the one whose answer comes next within the stay, since a view's shots come before its
-//! answer; behind the last answer of a stay the arm is taken to stay where it is.
+//! answer. Behind the last answer of a stay nothing tells the view, so none is named.
 
 use crate::carm::ViewName;
 use crate::case::{Case, Did, ReplayError};
@@ -82,15 +82,11 @@ fn sequence(
     for (number, stay) in stays.iter().enumerate() {
         let to_ms = stays.get(number + 1).map_or(end_ms, |next| next.from_ms).max(stay.from_ms);
         let mut from_ms = stay.from_ms;
-        for (at, (answered_ms, view)) in stay.views.iter().enumerate() {
-            let last = at + 1 == stay.views.len();
-            let until = if last { to_ms } else { *answered_ms };
-            push(&mut team, &stay.place, Some(*view), from_ms..until);
-            from_ms = until;
+        for (answered_ms, view) in &stay.views {
+            push(&mut team, &stay.place, Some(*view), from_ms..*answered_ms);
+            from_ms = *answered_ms;
         }
-        if stay.views.is_empty() {
-            push(&mut team, &stay.place, None, from_ms..to_ms);
-        }
+        push(&mut team, &stay.place, None, from_ms..to_ms);
     }
     for (at_ms, shots, place) in counts {
         let wanted = tag(&place, None);

@@ -1,8 +1,8 @@
 //! A reconciliation as text: what each step cost, how sure that is, and what does not fit.
 
 use crate::case::Case;
-use crate::dose::DoseReport;
 use crate::dose::reconcile::{Explanation, MachineSequence, Method, Reconciliation, Row, Tag};
+use crate::dose::{DoseReport, Plane, PlaneTotals};
 use chrono::{DateTime, FixedOffset};
 use std::fmt::Write;
 
@@ -17,12 +17,15 @@ pub struct Told<'a> {
 
 /// Events of one kind that are listed one by one.
 const LISTED_MAX: usize = 20;
+/// Fewer matched shots than this fit the report of another case now and then, as simulated pairs show.
+const FEW: usize = 8;
 /// Below this an attribution is worth a look.
 const SURE: f64 = 0.95;
 
 /// The whole text.
 pub fn text(told: &Told<'_>) -> String {
     let mut lines = head(told);
+    lines.extend(told.report.planes.iter().map(totals));
     lines.extend(clocks(told.outcome));
     lines.push(String::new());
     lines.extend(table(told));
@@ -30,6 +33,7 @@ pub fn text(told: &Told<'_>) -> String {
     lines.extend(told.report.faults.iter().take(LISTED_MAX).map(|fault| format!("In the report: {fault}.")));
     lines.push(String::new());
     lines.push("Sure: the least sure event of the row, for the step and then for the view as well.".to_owned());
+    lines.push("View: the one the team answered next; shots behind the last answer of a step have none.".to_owned());
     lines.push("Sums are the machine's own figures. Advisory: the team's reading of the case decides.".to_owned());
     lines.join("\n")
 }
@@ -44,25 +48,47 @@ fn head(told: &Told<'_>) -> Vec<String> {
     vec![format!("Case {label}, opened {opened}. Report of {machine}: {}.", number(events, "event"))]
 }
 
+/// What the report states for a plane as a whole, which holds with no event at all.
+fn totals(plane: &PlaneTotals) -> String {
+    let figure = |value: Option<f64>, digits: usize, unit: &str| {
+        value.map_or(format!("- {unit}"), |value| format!("{value:.digits$} {unit}"))
+    };
+    let name = match plane.plane {
+        Some(Plane::A) => "Totals of plane A",
+        Some(Plane::B) => "Totals of plane B",
+        _ => "Totals of the report",
+    };
+    let area = figure(plane.kerma_area_product.map(|area| area.0), 3, "Gy·cm²");
+    let kerma = figure(plane.reference_air_kerma.map(|kerma| kerma.0), 2, "mGy");
+    let time = figure(plane.fluoroscopy_time.map(|time| time.0), 1, "s of fluoroscopy");
+    format!("{name}: {area}, {kerma}, {time}.")
+}
+
 fn number(n: usize, what: &str) -> String {
     if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }
 
 fn clocks(outcome: &Reconciliation) -> Vec<String> {
     match outcome.method {
+        Method::StepTimes { .. } if outcome.attributions.is_empty() => {
+            vec!["The report holds no event with a time, so nothing can be attributed to a step.".to_owned()]
+        }
         Method::StepTimes { offset_s, sd_s, taps_do_not_fit } => {
             let why = if taps_do_not_fit {
                 "The tapped shots fit this report at no offset of the clocks: is it this case's report?"
             } else {
                 "No shot was tapped."
             };
-            vec![format!(
-                "{why} Step times alone attribute, the machine's clock taken to be {} give or take {sd_s:.0} s.",
-                ahead(offset_s)
-            )]
+            let clock = if offset_s == 0.0 { "right".to_owned() } else { ahead(offset_s) };
+            let clock = format!("the machine's clock is taken to be {clock}, give or take {sd_s:.0} s");
+            vec![why.to_owned(), format!("Step times alone attribute; {clock}.")]
         }
         Method::TappedShots => {
-            let mut lines = vec![clock_line(&outcome.explanations[0])];
+            let best = &outcome.explanations[0];
+            let mut lines = vec![clock_line(best)];
+            if best.matched < FEW {
+                lines.push("So few shots may fit by chance: look whether this is the case's report.".to_owned());
+            }
             if outcome.ambiguous {
                 let other = &outcome.explanations[1];
                 lines.push(format!(

@@ -17,6 +17,10 @@ const KEPT: f64 = 6.9;
 /// How much better than chance an explanation must be, in logarithms: as many offsets as a day and more has seconds
 /// are tried, and one in twenty reports of another case may look right by chance at most.
 const OVER_CHANCE: f64 = 12.1 + 3.0;
+/// Share of the shorter sequence that an explanation has to match: at the right offset nearly all of it is, whatever the
+/// other lacks, and at a wrong one shots in bursts match a half at most. Common practice, no source; simulated reports of
+/// other cases hold it.
+const MATCHED_MIN: f64 = 0.7;
 /// Without any tap a machine's clock is taken to be right within this, one standard deviation. Common practice, no
 /// source.
 const ASSUMED_SD_S: f64 = 60.0;
@@ -87,15 +91,18 @@ impl Work<'_> {
         let mut kept: Vec<Explained> = Vec::new();
         for one in fits {
             let new = kept.iter().all(|other| (other.clock.offset_s - one.clock.offset_s).abs() > SAME_S);
-            if new
-                && one.cost <= self.at_chance() - OVER_CHANCE
-                && kept.first().is_none_or(|best| one.cost - best.cost < KEPT)
-            {
+            if new && self.is_better_than_chance(&one) && kept.first().is_none_or(|best| one.cost - best.cost < KEPT) {
                 kept.push(one);
             }
         }
         weigh(&mut kept);
         kept
+    }
+
+    #[allow(clippy::cast_precision_loss, reason = "a number of shots")]
+    fn is_better_than_chance(&self, one: &Explained) -> bool {
+        let shorter = self.taps.len().min(self.events.len());
+        one.cost <= self.at_chance() - OVER_CHANCE && one.pairs.len() as f64 >= MATCHED_MIN * shorter as f64
     }
 
     /// What it costs to match nothing.

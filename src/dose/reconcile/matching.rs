@@ -6,6 +6,10 @@
 
 use super::costs::{Costs, EARLY_S, LATE_S};
 
+/// Most taps in reach of one event that are looked at: far more than fingers can tap in the window, and a bound on the
+/// work for a sequence nobody tapped.
+const WIDTH_MAX: usize = 256;
+
 /// Matched pairs (position of the event, position of the tap), ascending, and the total cost.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Matching {
@@ -57,6 +61,7 @@ pub fn match_in_order(expected: &[f64], taps: &[f64], costs: &Costs) -> Matching
         while to < taps.len() && taps[to] <= time + LATE_S {
             to += 1;
         }
+        to = to.min(from + WIDTH_MAX).max(from);
         let before = rows.last_mut().expect("the first row is there");
         before.leave_over(to, costs.extra);
         let row = next_row(before, *time, taps, from..=to, costs);

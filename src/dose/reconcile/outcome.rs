@@ -170,7 +170,7 @@ pub(super) fn assemble(parts: &Parts<'_>) -> Reconciliation {
     let explanations = explanations(found);
     let ambiguous = explanations.get(1).is_some_and(|second| second.weight * EQUALLY > explanations[0].weight);
     Reconciliation {
-        method: method(team, found),
+        method: method(team, machine, found),
         explanations,
         ambiguous,
         tags: team.tags.clone(),
@@ -183,12 +183,14 @@ pub(super) fn assemble(parts: &Parts<'_>) -> Reconciliation {
     }
 }
 
-fn method(team: &TeamSequence, found: &Found) -> Method {
+fn method(team: &TeamSequence, machine: &MachineSequence, found: &Found) -> Method {
     match found {
         Found::Clocks(_) => Method::TappedShots,
-        Found::Assumed(hint) => {
-            Method::StepTimes { offset_s: hint.offset_s, sd_s: hint.sd_s, taps_do_not_fit: !team.taps.is_empty() }
-        }
+        Found::Assumed(hint) => Method::StepTimes {
+            offset_s: hint.offset_s,
+            sd_s: hint.sd_s,
+            taps_do_not_fit: !team.taps.is_empty() && !machine.events.is_empty(),
+        },
     }
 }
 
