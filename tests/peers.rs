@@ -11,3 +11,5 @@ mod pathway_peers;
 mod record_fixture;
 #[path = "peers/record/record.rs"]
 mod record_peers;
+#[path = "peers/scatter/scatter.rs"]
+mod scatter_peers;

@@ -157,13 +157,18 @@ fn aligned(row: &[String], widths: &[usize]) -> String {
 }
 
 fn cells_of(case: &Case, row: &Row) -> Vec<String> {
-    let percent = |share: Option<f64>| share.map_or("-".to_owned(), |share| format!("{:.0}", (share * 100.0).floor()));
+    let percent = |share: Option<f64>| share.map_or("-".to_owned(), percent);
     let view = row.tag.view.clone().unwrap_or_else(|| "-".to_owned());
     let mut cells = vec![place(case, &row.tag), view, row.events.to_string(), row.counted.to_string()];
     cells.extend(figures(row));
     cells.push(percent(row.confidence));
     cells.push(if row.tag.view.is_some() { percent(row.view_confidence) } else { "-".to_owned() });
     cells
+}
+
+/// Never a round hundred: nothing here is certain.
+fn percent(share: f64) -> String {
+    if share >= 0.99 { ">99".to_owned() } else { format!("{:.0}", (share * 100.0).floor()) }
 }
 
 /// Time, kerma-area product and air kerma; a star where events state none, so that the sum is too low.
@@ -238,8 +243,8 @@ fn events(told: &Told<'_>, wanted: &[usize]) -> Vec<String> {
         let place = attribution.tag.map_or("outside".to_owned(), |tag| place(told.case, &told.outcome.tags[tag]));
         let figures = told.machine.events.iter().find(|one| one.event == *event)?;
         let area = figures.kerma_area_product.map_or(String::new(), |area| format!(", {:.3} Gy·cm²", area.0));
-        let (when, sure) = (since_opening(attribution.at_ms), (attribution.confidence * 100.0).floor());
-        Some(format!("{when}  event {}, {place}{area}, {sure:.0} % sure", event + 1))
+        let (when, sure) = (since_opening(attribution.at_ms), percent(attribution.confidence));
+        Some(format!("{when}  event {}, {place}{area}, {sure} % sure", event + 1))
     };
     wanted.iter().filter_map(one).collect()
 }
