@@ -5,6 +5,7 @@
 
 pub mod arguments;
 pub mod cast;
+pub mod dose;
 pub mod pathway;
 pub mod people;
 pub mod perform;

@@ -11,6 +11,7 @@ pub mod carm;
 pub mod case;
 pub mod commands;
 pub mod eligibility;
+pub mod dose;
 pub mod journal;
 pub mod open_case;
 pub mod pathway;

@@ -4,6 +4,12 @@
 //! language, no plausibility (that is `dose` and the pathway's ranges). What may never change: the
 //! codes of [`Unit`], which stand in journals and records.
 
+mod radiation;
+
+pub use radiation::{
+    AirKermaUnit, GrayCm2, KermaAreaUnit, Kilovolts, Micrograys, Milliamperes, Milligray, Millisieverts, Seconds,
+};
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::fmt;

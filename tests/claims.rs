@@ -26,6 +26,14 @@ mod eligibility;
 mod image_facts;
 #[path = "claims/images.rs"]
 mod images;
+#[path = "claims/dose_account.rs"]
+mod dose_account;
+#[path = "claims/dose_command.rs"]
+mod dose_command;
+#[path = "claims/dose_reconcile.rs"]
+mod dose_reconcile;
+#[path = "claims/dose_units.rs"]
+mod dose_units;
 #[path = "claims/journal_bytes.rs"]
 mod journal_bytes;
 #[path = "crash/killed_process.rs"]
@@ -90,6 +98,8 @@ mod settings;
 mod settings_written;
 #[path = "simulated_disk/disk.rs"]
 mod simulated_disk;
+#[path = "support/simulated_shots.rs"]
+mod simulated_shots;
 #[path = "support/small_world.rs"]
 mod small_world;
 #[path = "claims/strict_json.rs"]

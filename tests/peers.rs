@@ -15,3 +15,5 @@ mod projection_peers;
 mod record_fixture;
 #[path = "peers/record/record.rs"]
 mod record_peers;
+#[path = "peers/scatter/scatter.rs"]
+mod scatter_peers;

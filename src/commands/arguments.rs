@@ -1,5 +1,6 @@
 //! The command line: what may be said, and to which command it goes.
 
+use super::dose::DoseArgs;
 use super::pathway::PathwayArgs;
 use super::people::PeopleArgs;
 use super::perform::PerformArgs;
@@ -43,6 +44,8 @@ pub enum CommandName {
     Pathway(PathwayArgs),
     /// Compute view targets, view corrections and pin findings from files
     Plan(PlanArgs),
+    /// Attribute a dose report to the steps of a case
+    Dose(DoseArgs),
     /// Keep the people of a store and their keys
     People(PeopleArgs),
     /// Print the completions of a shell

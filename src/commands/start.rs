@@ -1,7 +1,7 @@
 //! What every command begins with: the settings in force, the store, the standard streams.
 
 use super::arguments::{Arguments, CommandName};
-use super::{BAD_INPUT, COULD_NOT, World, YES, pathway, people, perform, plan, redact, show, verify};
+use super::{BAD_INPUT, COULD_NOT, World, YES, dose, pathway, people, perform, plan, redact, show, verify};
 use crate::open_case;
 use crate::settings::{self, Layer, Settings};
 use clap::CommandFactory;
@@ -54,10 +54,16 @@ pub fn run(
         CommandName::Redact(args) => redact::run(args, &mut world),
         CommandName::Pathway(args) => pathway::run(args, &mut world),
         CommandName::Plan(args) => plan::run(args, &mut world),
+        CommandName::Dose(args) => dose::run(args, &mut world, ports, &not_read),
         CommandName::People(args) => people::run(args, &mut world),
         CommandName::Completions { shell } => completions(*shell, &mut world),
         CommandName::Man => man(&mut world),
     }
+}
+
+/// Until a reader of DICOM is handed in, only the JSON form is read.
+fn not_read(_: &[u8]) -> Result<crate::dose::DoseReport, String> {
+    Err("not a dose report in JSON".to_owned())
 }
 
 fn completions(shell: clap_complete::Shell, world: &mut World<'_>) -> u8 {

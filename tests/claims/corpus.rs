@@ -32,6 +32,11 @@ fn plan_corpus_replays() {
 }
 
 #[test]
+fn dose_report_corpus_replays() {
+    replay("dose_report", parsers::dose_report);
+}
+
+#[test]
 fn settings_corpus_replays() {
     replay("settings", parsers::settings);
 }
