@@ -5,3 +5,4 @@ pub mod dataset;
 pub mod dose_report;
 pub mod files;
 pub mod randomness;
+pub mod receiver;

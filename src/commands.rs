@@ -5,9 +5,11 @@
 
 pub mod arguments;
 pub mod cast;
+pub mod dose;
 pub mod pathway;
 pub mod people;
 pub mod perform;
+pub mod receive;
 pub mod redact;
 pub mod script;
 pub mod show;
@@ -15,5 +17,5 @@ mod start;
 pub mod verify;
 mod world;
 
-pub use start::{Start, run};
+pub use start::{Outside, Start, run};
 pub use world::{BAD_INPUT, COULD_NOT, NO, World, YES};

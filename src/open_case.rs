@@ -14,6 +14,7 @@
 //! What it does not do: no decision about the operation (that is `case`), no bytes (that is `journal`), no key or
 //! signature. What may never change: the names in the folder, and that a line is never edited.
 
+pub mod arrivals;
 mod create;
 mod error;
 mod issue;

@@ -7,10 +7,12 @@
 
 mod file;
 mod find;
+pub(super) mod times;
 mod walk;
 
 pub use file::{Opened, open};
 pub use find::Texts;
+pub(super) use find::is_uid;
 pub use walk::{Dataset, Element, Held, Walked, walk};
 
 use thiserror::Error;

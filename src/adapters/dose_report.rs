@@ -15,12 +15,11 @@ mod media;
 mod parts;
 mod quantities;
 mod reading;
-mod times;
 mod totals;
 
 pub use media::media_index;
 
-use crate::adapters::dataset::{self, DatasetError, Texts, Walked};
+use crate::adapters::dataset::{self, DatasetError, Texts, Walked, times};
 use crate::dose::{DoseReport, EVENTS_MAX, FORMAT, ReportFault, ReportKind};
 use crate::ports::{ReportReader, Unread};
 use content::Node;

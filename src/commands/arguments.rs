@@ -1,8 +1,10 @@
 //! The command line: what may be said, and to which command it goes.
 
+use super::dose::DoseArgs;
 use super::pathway::PathwayArgs;
 use super::people::PeopleArgs;
 use super::perform::PerformArgs;
+use super::receive::ReceiveArgs;
 use super::redact::RedactArgs;
 use super::show::ShowArgs;
 use super::verify::VerifyArgs;
@@ -40,6 +42,10 @@ pub enum CommandName {
     Redact(RedactArgs),
     /// List, show and check pathways
     Pathway(PathwayArgs),
+    /// Read the machine's own dose report
+    Dose(DoseArgs),
+    /// Receive dose reports and images over DICOM
+    Receive(ReceiveArgs),
     /// Keep the people of a store and their keys
     People(PeopleArgs),
     /// Print the completions of a shell

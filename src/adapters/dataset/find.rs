@@ -52,7 +52,7 @@ impl<'a> Dataset<'a> {
 /// Whether a text is a UID.
 ///
 /// Source: PS3.5, 9.1.
-pub(crate) fn is_uid(text: &str) -> bool {
+pub fn is_uid(text: &str) -> bool {
     let digits = text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
     digits && (1..=64).contains(&text.len()) && !text.starts_with('.') && !text.contains("..")
 }

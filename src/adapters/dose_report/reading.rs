@@ -3,8 +3,7 @@
 
 use super::content::Node;
 use super::quantities::{Quantity, decimal, ucum};
-use super::times;
-use crate::adapters::dataset::Texts;
+use crate::adapters::dataset::{Texts, times};
 use crate::dose::{MachineTime, ReportFault};
 
 /// Findings that are kept; a report with more is beyond repair, and the rest are counted.

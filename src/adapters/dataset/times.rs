@@ -1,12 +1,12 @@
 //! Dates and times as DICOM writes them (PS3.5, 6.2: DA, TM, DT).
 
-use crate::adapters::dataset::Dataset;
+use super::Dataset;
 use crate::dose::MachineTime;
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 use dicom_dictionary_std::tags;
 
 /// The object's own zone, minutes east of UTC.
-pub(super) fn zone_of(dataset: &Dataset<'_>) -> Option<i16> {
+pub fn zone_of(dataset: &Dataset<'_>) -> Option<i16> {
     dataset.ascii(tags::TIMEZONE_OFFSET_FROM_UTC).and_then(zone)
 }
 
@@ -24,7 +24,7 @@ fn zone(text: &str) -> Option<i16> {
 }
 
 /// A date and time, "YYYYMMDDHHMM" at the least; `object_zone` where the value itself names none.
-pub(super) fn date_time(text: &str, object_zone: Option<i16>) -> Option<MachineTime> {
+pub fn date_time(text: &str, object_zone: Option<i16>) -> Option<MachineTime> {
     // A sign among the first digits cannot be a zone, so the search begins after the date.
     let cut = text.get(8..)?.find(['+', '-']).map_or(text.len(), |at| at + 8);
     let (local, own_zone) = text.split_at(cut);
@@ -35,19 +35,19 @@ pub(super) fn date_time(text: &str, object_zone: Option<i16>) -> Option<MachineT
 }
 
 /// When the report was written.
-pub(super) fn written(dataset: &Dataset<'_>) -> Option<MachineTime> {
+pub fn written(dataset: &Dataset<'_>) -> Option<MachineTime> {
     let (date, time) = (dataset.ascii(tags::CONTENT_DATE)?, dataset.ascii(tags::CONTENT_TIME)?);
     Some(MachineTime { local: NaiveDateTime::new(date_of(date)?, time_of(time)?), offset_min: zone_of(dataset) })
 }
 
 /// "YYYYMMDD".
-pub(crate) fn date_of(text: &str) -> Option<NaiveDate> {
+pub fn date_of(text: &str) -> Option<NaiveDate> {
     (text.len() == 8 && text.is_ascii()).then_some(())?;
     NaiveDate::from_ymd_opt(number(&text[..4])?, number(&text[4..6])?, number(&text[6..])?)
 }
 
 /// "HH", "HHMM", "HHMMSS" or "HHMMSS.ffffff"; a leap second is kept as one.
-pub(crate) fn time_of(text: &str) -> Option<NaiveTime> {
+pub fn time_of(text: &str) -> Option<NaiveTime> {
     let (whole, fraction) = text.split_once('.').unwrap_or((text, ""));
     (whole.is_ascii() && matches!(whole.len(), 2 | 4 | 6) && fraction.len() <= 6).then_some(())?;
     (fraction.is_empty() || whole.len() == 6).then_some(())?;
