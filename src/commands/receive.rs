@@ -9,7 +9,6 @@ use crate::ports::{Arrival, ArrivalKind, Receiver, Reception, Told};
 use crate::settings::Settings;
 use clap::Args;
 use serde_json::json;
-use std::io::Write;
 use std::sync::Arc;
 use std::sync::mpsc::sync_channel;
 
@@ -41,7 +40,8 @@ pub fn run(
 
 fn list(args: &ReceiveArgs, world: &mut World<'_>, receiver: &dyn Receiver) -> Result<(), u8> {
     let waiting = receiver.waiting(world.disk, &world.store);
-    let waiting = waiting.map_err(|fault| world.fail(COULD_NOT, format_args!("{}: {fault}", world.store.display())))?;
+    let store = world.store.clone();
+    let waiting = waiting.map_err(|fault| world.fail(COULD_NOT, format_args!("{}: {fault}", store.display())))?;
     for arrival in waiting {
         if args.json {
             world.say(format_args!("{}", as_json(&arrival)))?;
