@@ -18,6 +18,8 @@ mod case;
 mod corpus;
 #[path = "claims/demo_cases.rs"]
 mod demo_cases;
+#[path = "claims/dose_report.rs"]
+mod dose_report;
 #[path = "claims/journal_bytes.rs"]
 mod journal_bytes;
 #[path = "crash/killed_process.rs"]
@@ -44,6 +46,12 @@ mod people_commands;
 mod people_keys;
 #[path = "claims/perform.rs"]
 mod perform;
+#[path = "claims/receiver.rs"]
+mod receiver;
+#[path = "claims/receiver_hostile.rs"]
+mod receiver_hostile;
+#[path = "support/sender.rs"]
+mod sender;
 #[path = "claims/record_commands.rs"]
 mod record_commands;
 #[path = "claims/record_fixture.rs"]

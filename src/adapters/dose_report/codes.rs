@@ -64,8 +64,9 @@ pub fn material(pair: Pair<'_>) -> Option<&'static str> {
     match pair {
         ("SCT", "12503006") => Some("Al"),
         ("SCT", "66925006") => Some("Cu"),
-        (scheme, "C-120F9") if is_older_snomed(scheme) => Some("Al"),
-        (scheme, "C-127F9") if is_older_snomed(scheme) => Some("Cu"),
+        // Those that end in F9 are "or compound", of older editions: from memory.
+        (scheme, "C-12000" | "C-120F9") if is_older_snomed(scheme) => Some("Al"),
+        (scheme, "C-12700" | "C-127F9") if is_older_snomed(scheme) => Some("Cu"),
         _ => None,
     }
 }

@@ -88,15 +88,18 @@ impl Keeper {
         }
         let received = self.clock.now().at.to_utc();
         let name = object::name(received, &job.uid);
-        match self.disk.replace(&self.folder.join(&name), &job.file) {
+        let path = self.folder.join(&name);
+        let fault = match self.disk.replace(&path, &job.file) {
             Ok(()) => {
                 self.known.insert(job.uid.clone());
                 (self.tell)(Told::Arrived(self.arrival(job, &name, received)));
-                Kept::Durable
+                return Kept::Durable;
             }
-            Err(fault) if is_no_space(&fault) => Kept::NoSpace,
-            Err(fault) => Kept::Failed(fault.to_string()),
-        }
+            Err(fault) => fault,
+        };
+        // It may stand there without being durable; its sender tries again, under another time.
+        let _ = self.disk.remove(&path);
+        if is_no_space(&fault) { Kept::NoSpace } else { Kept::Failed(fault.to_string()) }
     }
 
     fn arrival(&self, job: &Job, name: &str, received: DateTime<Utc>) -> Arrival {

@@ -5,7 +5,7 @@
 
 use super::figures::{COLUMNS, EVENT, Figure, TOTALS, shown};
 use crate::commands::{BAD_INPUT, COULD_NOT, NO, World, YES};
-use crate::dose::{DoseReport, EventType, IrradiationEvent, MachineTime, Plane, PlaneTotals, ReportFault};
+use crate::dose::{DoseReport, EventType, IrradiationEvent, MachineTime, Plane, PlaneTotals, ReferencePoint, ReportFault};
 use crate::ports::{ReportReader, Unread};
 use clap::Args;
 use std::fmt::Write as _;
@@ -13,6 +13,9 @@ use std::path::{Path, PathBuf};
 
 /// The largest file that is read, bytes. A report of 10,000 events has about 60 MB.
 const FILE_MAX: u64 = 128 << 20;
+/// Source of the accuracy and its range: 21 CFR 1020.32(k), from memory.
+const ADVISORY: &str = "Advisory: as the machine reports it, nothing corrected. Machines must be right to 35 % above \
+                        100 mGy and 6 mGy/min, and promise nothing below.\n";
 /// Folders within folders.
 const DEPTH_MAX: usize = 8;
 /// Files of a folder or medium.
@@ -149,7 +152,7 @@ fn text(path: &Path, report: &DoseReport, all: bool) -> String {
     for fault in &report.faults {
         let _ = writeln!(text, "FOUND  {fault}");
     }
-    text.push_str("As the machine reports it; nothing is corrected. Displayed dose may be off by 35 %.\n");
+    text.push_str(ADVISORY);
     text
 }
 
@@ -208,12 +211,23 @@ fn totals_of(text: &mut String, totals: &PlaneTotals) {
         }
     }
     if let Some(point) = &totals.reference_point {
-        let _ = writeln!(text, "  reference point: {point:?}  113780 Reference Point Definition");
+        let _ = writeln!(text, "  reference point: {}  113780 Reference Point Definition", point_of(point));
     }
     for calibration in &totals.calibrations {
         let factor = calibration.factor.map_or("not stated".to_owned(), shown);
         let percent = calibration.uncertainty_percent.map_or("not stated".to_owned(), |value| shown(value) + " %");
         let _ = writeln!(text, "  calibration: factor {factor} (122322, not applied), uncertainty {percent} (113763)");
+    }
+}
+
+fn point_of(point: &ReferencePoint) -> &str {
+    match point {
+        ReferencePoint::IsocentreTowardSource => "15 cm from the isocentre toward the source",
+        ReferencePoint::InFrontOfImageInput => "30 cm in front of the image input surface",
+        ReferencePoint::AboveTableTop => "1 cm above the table top",
+        ReferencePoint::AboveTableTop30Cm => "30 cm above the table top",
+        ReferencePoint::FromTableCentreLine => "15 cm from the table's centre line",
+        ReferencePoint::Other(words) => words,
     }
 }
 

@@ -1,14 +1,17 @@
 """Writes dose reports with highdicom and pydicom: people, machines and figures are invented.
 
-Usage: make_reports.py FOLDER [NAME...]   Without names, all of them. The same call writes the same bytes.
+Usage: make_reports.py FOLDER [NAME...]   Without names, all but thousand-events, which takes half a minute and is
+frozen in tests/vectors/dose. The same call writes the same bytes.
 """
 
 import sys
+from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
-from highdicom.sr import (CodeContentItem, CodedConcept, ContainerContentItem, DateTimeContentItem, NumContentItem,
-                          TextContentItem, UIDRefContentItem)
+import highdicom.sr as highdicom
 from pydicom.dataset import Dataset, FileMetaDataset
+from pydicom.sequence import Sequence
 from pydicom.uid import (DeflatedExplicitVRLittleEndian, ExplicitVRBigEndian, ExplicitVRLittleEndian,
                          ImplicitVRLittleEndian)
 from pydicom.valuerep import DT
@@ -18,9 +21,79 @@ XRAY = "1.2.840.10008.5.1.4.1.1.88.67"
 ENHANCED = "1.2.840.10008.5.1.4.1.1.88.76"
 CONTAINS, PROPERTY, MODIFIER, CONTEXT = "CONTAINS", "HAS PROPERTIES", "HAS CONCEPT MOD", "HAS OBS CONTEXT"
 
-FLUORO = CodedConcept("44491008", "SCT", "Fluoroscopy")
-FLUORO_SRT = CodedConcept("P5-06000", "SRT", "Fluoroscopy")
-STATIONARY = CodedConcept("113611", "DCM", "Stationary Acquisition")
+
+
+class Coded(NamedTuple):
+    """A code for pydicom's writer, under highdicom's names."""
+
+    value: str
+    scheme_designator: str
+    meaning: str
+
+
+def CodedConcept(value, scheme, meaning):
+    return (Coded if WRITER is Plain else highdicom.CodedConcept)(value, scheme, meaning)
+
+
+@cache
+def sequence_of(concept):
+    """Items of pydicom's writer share their codes; a hundred thousand of their own would take a minute."""
+    item = Dataset()
+    item.CodeValue, item.CodingSchemeDesignator, item.CodeMeaning = concept.value, concept.scheme_designator, concept.meaning
+    return Sequence([item])
+
+
+class Plain:
+    """Content items by pydicom alone, under the names that highdicom has for them."""
+
+    @staticmethod
+    def item(kind, name, relation):
+        made = Dataset()
+        made.RelationshipType, made.ValueType, made.ConceptNameCodeSequence = relation, kind, sequence_of(name)
+        return made
+
+    @classmethod
+    def ContainerContentItem(cls, name, relationship_type):
+        made = cls.item("CONTAINER", name, relationship_type)
+        made.ContinuityOfContent = "SEPARATE"
+        return made
+
+    @classmethod
+    def NumContentItem(cls, name, value, unit, relationship_type):
+        made, measured = cls.item("NUM", name, relationship_type), Dataset()
+        measured.NumericValue, measured.MeasurementUnitsCodeSequence = value, sequence_of(unit)
+        made.MeasuredValueSequence = [measured]
+        return made
+
+    @classmethod
+    def CodeContentItem(cls, name, value, relationship_type):
+        made = cls.item("CODE", name, relationship_type)
+        made.ConceptCodeSequence = sequence_of(value)
+        return made
+
+    @classmethod
+    def TextContentItem(cls, name, value, relationship_type):
+        made = cls.item("TEXT", name, relationship_type)
+        made.TextValue = value
+        return made
+
+    @classmethod
+    def UIDRefContentItem(cls, name, value, relationship_type):
+        made = cls.item("UIDREF", name, relationship_type)
+        made.UID = value
+        return made
+
+    @classmethod
+    def DateTimeContentItem(cls, name, value, relationship_type):
+        made = cls.item("DATETIME", name, relationship_type)
+        made.DateTime = value
+        return made
+
+
+WRITER = highdicom
+FLUORO = ("44491008", "SCT", "Fluoroscopy")
+FLUORO_SRT = ("P5-06000", "SRT", "Fluoroscopy")
+STATIONARY = ("113611", "DCM", "Stationary Acquisition")
 PLANES = {"single": ("113622", "Single Plane"), "A": ("113620", "Plane A"), "B": ("113621", "Plane B")}
 UNITS = {"Gy.m2": "Gy.m2", "mGy.cm2": "mGy.cm2", "dGy.cm2": "dGy.cm2", "Gy": "Gy", "mGy": "mGy", "s": "s", "ms": "ms",
          "deg": "deg", "kV": "kV", "mA": "mA", "mm": "mm", "{pulse}/s": "{pulse}/s", "1": "no units", "%": "%",
@@ -32,28 +105,28 @@ def dcm(value, meaning):
 
 
 def num(value, meaning, number, unit, relation=CONTAINS):
-    return NumContentItem(dcm(value, meaning), number, CodedConcept(unit, "UCUM", UNITS[unit]),
+    return WRITER.NumContentItem(dcm(value, meaning), number, CodedConcept(unit, "UCUM", UNITS[unit]),
                           relationship_type=relation)
 
 
 def coded(value, meaning, concept, relation=CONTAINS):
-    return CodeContentItem(dcm(value, meaning), concept, relationship_type=relation)
+    return WRITER.CodeContentItem(dcm(value, meaning), concept, relationship_type=relation)
 
 
 def text(value, meaning, content, relation=CONTAINS):
-    return TextContentItem(dcm(value, meaning), content, relationship_type=relation)
+    return WRITER.TextContentItem(dcm(value, meaning), content, relationship_type=relation)
 
 
 def uid(value, meaning, content, relation=CONTAINS):
-    return UIDRefContentItem(dcm(value, meaning), content, relationship_type=relation)
+    return WRITER.UIDRefContentItem(dcm(value, meaning), content, relationship_type=relation)
 
 
 def time(value, meaning, content, relation=CONTAINS):
-    return DateTimeContentItem(dcm(value, meaning), DT(content), relationship_type=relation)
+    return WRITER.DateTimeContentItem(dcm(value, meaning), DT(content), relationship_type=relation)
 
 
 def container(value, meaning, items, relation=CONTAINS):
-    item = ContainerContentItem(dcm(value, meaning), relationship_type=relation)
+    item = WRITER.ContainerContentItem(dcm(value, meaning), relationship_type=relation)
     item.ContentSequence = list(items)
     return item
 
@@ -92,7 +165,7 @@ def event(index, plane, options):
     started = f"20260310{clock // 3600:02}{clock // 60 % 60:02}{clock % 60:02}{options.zone and '.250' + options.zone}"
     kind = (FLUORO_SRT if old else FLUORO) if fluoro else STATIONARY
     items = [coded("113764", "Acquisition Plane", plane_of(plane)), time("111526", "DateTime Started", started),
-             coded("113721", "Irradiation Event Type", kind), text("125203", "Acquisition Protocol", "Pelvis, pulsed")]
+             coded("113721", "Irradiation Event Type", CodedConcept(*kind)), text("125203", "Acquisition Protocol", "Pelvis, pulsed")]
     if options.without_uid != index:
         items.append(uid("113853" if old else "113769", "Irradiation Event UID", f"{ROOT}.7.{index + 1}"))
     items += [coded("113780", "Reference Point Definition", dcm("113861", "30cm in Front of Image Input Surface")),
@@ -108,7 +181,7 @@ def event(index, plane, options):
               *[num("113733", "KVP", volt, "kV") for volt in volts],
               num("113734", "X-Ray Tube Current", 61.25, "mA"),
               num("113735" if old else "113824", "Exposure Time", pulses * 12.5, "ms")]
-    copper = CodedConcept("C-127F9", "SRT", "Copper") if old else CodedConcept("66925006", "SCT", "Copper")
+    copper = CodedConcept("C-12700", "SRT", "Copper") if old else CodedConcept("66925006", "SCT", "Copper")
     items.append(container("113771", "X-Ray Filters", [
         coded("113757", "X-Ray Filter Material", copper),
         num("113758", "X-Ray Filter Thickness Minimum", 0.1, "mm"),
@@ -159,7 +232,7 @@ def report(options):
     intent = CodedConcept("G-C0E8", "SRT", "Has Intent") if options.old_codes else CodedConcept(
         "363703001", "SCT", "Has Intent")
     procedure = coded("121058", "Procedure reported", dcm("113704", "Projection X-Ray"), MODIFIER)
-    procedure.ContentSequence = [CodeContentItem(intent, CodedConcept("373808002", "SCT", "Curative - procedure intent"),
+    procedure.ContentSequence = [WRITER.CodeContentItem(intent, CodedConcept("373808002", "SCT", "Curative - procedure intent"),
                                                  relationship_type=MODIFIER)]
     scope = coded("113705", "Scope of Accumulation", dcm("113014", "Study"), CONTEXT)
     scope.ContentSequence = [uid("110180", "Study Instance UID", f"{ROOT}.1", PROPERTY)]
@@ -193,7 +266,7 @@ def enhanced():
         events.append(container("130501", "Irradiation Event Summary Data", [
             uid("113769", "Irradiation Event UID", f"{ROOT}.7.{index + 1}"),
             coded("113832", "Identification of the X-Ray Source", plane_of("single")),
-            coded("113721", "Irradiation Event Type", FLUORO),
+            coded("113721", "Irradiation Event Type", CodedConcept(*FLUORO)),
             time("113809", "Start of X-Ray Irradiation", f"2026031008{index:02}00"),
             num("122130", "Dose Area Product", area, "Gy.m2"),
             container("130502", "Reference Point Dosimetry", [num("113738", "Dose (RP)", kerma, "mGy")])]))
@@ -253,13 +326,19 @@ PLAIN = {
     "mixed-codes": {"old_codes": True}, "milligray": {"area_unit": "mGy.cm2", "kerma_unit": "mGy"},
     "decigray": {"area_unit": "dGy.cm2"}, "thousand-events": {"events": 1000}, "no-totals": {"totals": False},
     "no-event-uid": {"without_uid": 2}, "per-pulse": {"several_pulses": True}, "small": {"events": 2},
+    "small-biplane": {"events": 2, "plane_names": ["A", "B"]},
+    "small-off-by-one-event": {"events": 4, "left_out_of_totals": 1},
 }
 
 
 def make(name, folder):
+    global WRITER
+    WRITER = Plain if name in BY_PYDICOM else highdicom
     path = folder / f"{name}.dcm"
     if name in PLAIN:
-        return save(dataset(report(Options(**PLAIN[name])), name), path)
+        frozen = name == "thousand-events"
+        syntax = DeflatedExplicitVRLittleEndian if frozen else ExplicitVRLittleEndian
+        return save(dataset(report(Options(**PLAIN[name])), name), path, syntax)
     made = dataset(report(Options(zone="-0330") if name == "time-zones" else Options()), name)
     syntax = {"implicit": ImplicitVRLittleEndian, "deflated": DeflatedExplicitVRLittleEndian,
               "deflated-truncated": DeflatedExplicitVRLittleEndian, "big-endian": ExplicitVRBigEndian}.get(
@@ -289,11 +368,15 @@ def make(name, folder):
     return None
 
 
+# Samples in tests/vectors/dose are these, as they come.
+SAMPLES = ["small", "small-biplane", "small-off-by-one-event", "totals-only", "enhanced", "deflated",
+           "deflated-truncated", "thousand-events"]
+BY_PYDICOM = {"thousand-events", "biplane", "mixed-codes", "big-endian", "enhanced"}
 OTHER = ["time-zones", "private-group", "implicit", "deflated", "truncated", "deflated-truncated", "big-endian",
          "unknown-units", "characters", "enhanced"]
 
 if __name__ == "__main__":
     into = Path(sys.argv[1])
     into.mkdir(parents=True, exist_ok=True)
-    for wanted in sys.argv[2:] or [*PLAIN, *OTHER]:
+    for wanted in sys.argv[2:] or [name for name in [*PLAIN, *OTHER] if name != "thousand-events"]:
         make(wanted, into)
