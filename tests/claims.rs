@@ -50,8 +50,6 @@ mod perform;
 mod receiver;
 #[path = "claims/receiver_hostile.rs"]
 mod receiver_hostile;
-#[path = "support/sender.rs"]
-mod sender;
 #[path = "claims/record_commands.rs"]
 mod record_commands;
 #[path = "claims/record_fixture.rs"]
@@ -62,6 +60,8 @@ mod record_sign;
 mod record_strict;
 #[path = "claims/record_vectors.rs"]
 mod record_vectors;
+#[path = "support/sender.rs"]
+mod sender;
 #[path = "claims/settings.rs"]
 mod settings;
 #[path = "claims/settings_written.rs"]

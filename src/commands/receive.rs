@@ -49,7 +49,12 @@ fn list(args: &ReceiveArgs, world: &mut World<'_>, receiver: &dyn Receiver) -> R
         }
         let patient = arrival.patient_number.as_deref().unwrap_or("no patient number");
         let made = arrival.made.map_or("no time".to_owned(), |made| made.local.to_string());
-        world.say(format_args!("{}  {}  {patient}  made {made}  {}", arrival.received, word(arrival.kind), arrival.file))?;
+        world.say(format_args!(
+            "{}  {}  {patient}  made {made}  {}",
+            arrival.received,
+            word(arrival.kind),
+            arrival.file
+        ))?;
     }
     Ok(())
 }

@@ -94,6 +94,7 @@ mod tests {
         joins(arrival, cases, TimeDelta::minutes(15))
     }
 
+    /// [R-RECEIVE-7]
     #[test]
     fn it_joins_only_when_number_and_time_agree() {
         let cases = [

@@ -178,16 +178,8 @@ impl ReceiveLayer {
     }
 
     pub(super) fn numbers(&self) -> [Option<u64>; 7] {
-        [
-            self.keep_days,
-            self.object_mib,
-            self.objects,
-            self.idle_s,
-            self.deadline_s,
-            self.associations,
-            self.agree_min,
-        ]
-        .map(|value| value.map(u64::from))
+        [self.keep_days, self.object_mib, self.objects, self.idle_s, self.deadline_s, self.associations, self.agree_min]
+            .map(|value| value.map(u64::from))
     }
 
     /// Judges what is no number; `name` turns a member's path into how its source calls it.

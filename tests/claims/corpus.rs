@@ -2,6 +2,8 @@
 
 #[path = "../fuzz/case_parsers.rs"]
 mod case_parsers;
+#[path = "../fuzz/dicom_parsers.rs"]
+mod dicom_parsers;
 #[path = "../fuzz/parsers.rs"]
 mod parsers;
 
@@ -59,4 +61,14 @@ fn journal_corpus_replays() {
 #[test]
 fn record_corpus_replays() {
     replay("record", case_parsers::record);
+}
+
+#[test]
+fn dose_report_corpus_replays() {
+    replay("dose_report", dicom_parsers::dose_report);
+}
+
+#[test]
+fn pdu_corpus_replays() {
+    replay("pdu", dicom_parsers::pdu);
 }

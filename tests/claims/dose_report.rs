@@ -83,9 +83,7 @@ fn a_total_that_misses_one_event_is_shown_with_both_numbers() {
 /// [R-REPORT-2]
 #[test]
 fn what_is_missing_twice_or_unreadable_is_named_with_its_place() {
-    let said = |bytes: &[u8]| -> Vec<String> {
-        read(bytes).unwrap().faults.iter().map(ToString::to_string).collect()
-    };
+    let said = |bytes: &[u8]| -> Vec<String> { read(bytes).unwrap().faults.iter().map(ToString::to_string).collect() };
     // The container's own code becomes one that nobody knows.
     assert_eq!(said(&with("small", "113702", "199702")), ["no accumulated totals"]);
     let twice = said(&with("small", "2.25.90210.7.2", "2.25.90210.7.1"));

@@ -214,7 +214,8 @@ fn the_receiver_is_closed_until_a_site_opens_it() {
 /// [R-SETTINGS-2]
 #[test]
 fn a_wrong_member_of_the_receiver_is_named() {
-    let said = |line: &str| read(format!("brimline_settings = 1\n[receive]\n{line}\n").as_bytes()).unwrap_err().to_string();
+    let said =
+        |line: &str| read(format!("brimline_settings = 1\n[receive]\n{line}\n").as_bytes()).unwrap_err().to_string();
     assert!(said("keep_days = 0").starts_with("receive.keep_days: 0 is outside 1 to"));
     assert!(said("ae_title = \"A NAME THAT IS TOO LONG\"").starts_with("receive.ae_title: "));
     assert!(said("key = \"key.pem\"").starts_with("receive.key: "));

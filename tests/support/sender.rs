@@ -103,7 +103,14 @@ impl Sender {
     }
 
     /// Sends a command, and a data set after it; returns the status of the answer.
-    pub fn command(&mut self, context: u8, field: u16, class: &str, instance: &str, data: Option<&[u8]>) -> Option<u16> {
+    pub fn command(
+        &mut self,
+        context: u8,
+        field: u16,
+        class: &str,
+        instance: &str,
+        data: Option<&[u8]>,
+    ) -> Option<u16> {
         let command = command_set(field, self.next, class, instance, data.is_some());
         self.next += 1;
         self.write(&fragment(context, PDataValueType::Command, true, command));

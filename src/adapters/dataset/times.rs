@@ -73,10 +73,7 @@ mod tests {
 
     #[test]
     fn the_zone_of_the_value_holds_over_that_of_the_object() {
-        assert_eq!(
-            said("20260310080500.25-0330", Some(60)),
-            Some(("2026-03-10 08:05:00.250".to_owned(), Some(-210)))
-        );
+        assert_eq!(said("20260310080500.25-0330", Some(60)), Some(("2026-03-10 08:05:00.250".to_owned(), Some(-210))));
         assert_eq!(said("202603100805", Some(60)), Some(("2026-03-10 08:05:00".to_owned(), Some(60))));
         assert_eq!(said("20260310080500", None), Some(("2026-03-10 08:05:00".to_owned(), None)));
     }

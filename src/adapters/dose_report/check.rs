@@ -90,11 +90,10 @@ impl Reading {
         let figures = figures(totals, steps);
         for (figure, total, half, value, step, which) in figures {
             // Air kerma of two planes lies at two reference points; it is no sum.
-            let both = totals.plane == Some(Plane::All) && report.events.iter().any(|event| event.plane == Some(Plane::B));
-            let kerma = matches!(
-                figure,
-                Figure::ReferenceAirKerma | Figure::FluoroscopyAirKerma | Figure::AcquisitionAirKerma
-            );
+            let both =
+                totals.plane == Some(Plane::All) && report.events.iter().any(|event| event.plane == Some(Plane::B));
+            let kerma =
+                matches!(figure, Figure::ReferenceAirKerma | Figure::FluoroscopyAirKerma | Figure::AcquisitionAirKerma);
             if both && kerma {
                 continue;
             }

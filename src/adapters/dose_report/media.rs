@@ -9,10 +9,7 @@ use dicom_dictionary_std::{tags, uids};
 const FILES_MAX: usize = 10_000;
 
 fn keep(tag: Tag) -> bool {
-    matches!(
-        tag,
-        tags::DIRECTORY_RECORD_SEQUENCE | tags::REFERENCED_FILE_ID | tags::REFERENCED_SOP_CLASS_UID_IN_FILE
-    )
+    matches!(tag, tags::DIRECTORY_RECORD_SEQUENCE | tags::REFERENCED_FILE_ID | tags::REFERENCED_SOP_CLASS_UID_IN_FILE)
 }
 
 /// Paths below the folder of the DICOMDIR, as their parts, of every file that may hold a dose report.

@@ -69,7 +69,9 @@ pub(super) const EVENT: [Figure<IrradiationEvent>; 21] = [
     figure("source to table", "mm", "113792 Distance Source to Table Plane", |e| e.source_to_table_mm),
     figure("field area", "cm²", "113790 Collimated Field Area", |e| e.field_area_cm2),
     figure("filters", "", "113771 X-Ray Filters", |e| count((!e.filters.is_empty()).then_some(e.filters.len() as u64))),
-    figure("saved images", "", "113795 Acquired Image", |e| count((!e.images.is_empty()).then_some(e.images.len() as u64))),
+    figure("saved images", "", "113795 Acquired Image", |e| {
+        count((!e.images.is_empty()).then_some(e.images.len() as u64))
+    }),
 ];
 
 /// Figures that are columns of the table of events.

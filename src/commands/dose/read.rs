@@ -5,7 +5,9 @@
 
 use super::figures::{COLUMNS, EVENT, Figure, TOTALS, shown};
 use crate::commands::{BAD_INPUT, COULD_NOT, NO, World, YES};
-use crate::dose::{DoseReport, EventType, IrradiationEvent, MachineTime, Plane, PlaneTotals, ReferencePoint, ReportFault};
+use crate::dose::{
+    DoseReport, EventType, IrradiationEvent, MachineTime, Plane, PlaneTotals, ReferencePoint, ReportFault,
+};
 use crate::ports::{ReportReader, Unread};
 use clap::Args;
 use std::fmt::Write as _;
@@ -43,9 +45,9 @@ pub fn run(args: &ReadArgs, world: &mut World<'_>, reports: &dyn ReportReader) -
         match world.disk.list(&args.report) {
             Ok(_) => many(args, world, reports),
             // No folder, so a file; what is wrong with it the reading says.
-            Err(_) => world
-                .read(&args.report, FILE_MAX)
-                .and_then(|bytes| one(args, &args.report, &bytes, world, reports)),
+            Err(_) => {
+                world.read(&args.report, FILE_MAX).and_then(|bytes| one(args, &args.report, &bytes, world, reports))
+            }
         }
     };
     done.unwrap_or_else(|code| code)
@@ -98,7 +100,10 @@ fn files_of(folder: &Path, world: &mut World<'_>, reports: &dyn ReportReader) ->
     if let Ok(bytes) = world.disk.read(&directory, FILE_MAX) {
         let index = reports.media_index(&bytes);
         let index = index.map_err(|fault| world.fail(BAD_INPUT, format_args!("{}: {fault}", directory.display())))?;
-        return Ok(index.iter().map(|parts| parts.iter().fold(folder.to_owned(), |path, part| path.join(part))).collect());
+        return Ok(index
+            .iter()
+            .map(|parts| parts.iter().fold(folder.to_owned(), |path, part| path.join(part)))
+            .collect());
     }
     let mut files = Vec::new();
     let mut folders = vec![(folder.to_owned(), 0)];

@@ -47,7 +47,8 @@ fn reports() -> &'static Path {
 }
 
 fn report(name: &str) -> DoseReport {
-    read(&std::fs::read(reports().join(format!("{name}.dcm"))).unwrap()).unwrap_or_else(|fault| panic!("{name}: {fault}"))
+    read(&std::fs::read(reports().join(format!("{name}.dcm"))).unwrap())
+        .unwrap_or_else(|fault| panic!("{name}: {fault}"))
 }
 
 /// Members of ours that the walk of pydicom states too are equal, and none is missing on either side.
@@ -76,8 +77,7 @@ fn assert_same(place: &str, ours: &Value, theirs: &Value) {
 #[test]
 #[ignore = "needs the peers of tests/peers/requirements.txt in BRIMLINE_PEERS"]
 fn every_figure_equals_the_walk_of_pydicom() {
-    let walked: BTreeMap<String, Value> =
-        serde_json::from_slice(&script("walk.py", &[reports()]).stdout).unwrap();
+    let walked: BTreeMap<String, Value> = serde_json::from_slice(&script("walk.py", &[reports()]).stdout).unwrap();
     assert!(walked.len() >= 20, "{} reports", walked.len());
     for (name, theirs) in walked {
         let ours = serde_json::to_value(report(&name)).unwrap();
@@ -123,8 +123,21 @@ fn zones_units_and_early_ends_are_read_as_they_stand() {
 #[ignore = "needs the peers of tests/peers/requirements.txt in BRIMLINE_PEERS"]
 fn contradictions_and_gaps_are_found_and_nothing_else_is() {
     for sound in [
-        "plain", "biplane", "totals-only", "missing-end-angles", "mixed-codes", "milligray", "decigray", "implicit",
-        "deflated", "big-endian", "thousand-events", "time-zones", "per-pulse", "characters", "small",
+        "plain",
+        "biplane",
+        "totals-only",
+        "missing-end-angles",
+        "mixed-codes",
+        "milligray",
+        "decigray",
+        "implicit",
+        "deflated",
+        "big-endian",
+        "thousand-events",
+        "time-zones",
+        "per-pulse",
+        "characters",
+        "small",
     ] {
         assert_eq!(report(sound).faults, [], "{sound}");
     }
@@ -138,7 +151,10 @@ fn contradictions_and_gaps_are_found_and_nothing_else_is() {
     assert_eq!(report("no-totals").faults, [ReportFault::NoTotals]);
     assert_eq!(report("no-event-uid").faults, [ReportFault::EventWithoutUid { event: 2 }]);
     let units: Vec<String> = report("unknown-units").faults.iter().map(ToString::to_string).collect();
-    assert!(units[0].contains("\"furlong\"") && units[1].contains("in \"\"") && units[2].contains("s (L)"), "{units:?}");
+    assert!(
+        units[0].contains("\"furlong\"") && units[1].contains("in \"\"") && units[2].contains("s (L)"),
+        "{units:?}"
+    );
     assert_eq!(report("unknown-units").events[0].kerma_area_product, None);
 }
 
