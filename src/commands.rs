@@ -10,6 +10,7 @@ pub mod pathway;
 pub mod people;
 pub mod perform;
 pub mod plan;
+pub mod receive;
 pub mod redact;
 pub mod script;
 pub mod show;
@@ -17,5 +18,5 @@ mod start;
 pub mod verify;
 mod world;
 
-pub use start::{Start, run};
+pub use start::{Outside, Start, run};
 pub use world::{BAD_INPUT, COULD_NOT, NO, World, YES};

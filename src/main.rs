@@ -1,9 +1,11 @@
 //! Arguments become commands or the tablet. Builds the adapters and hands them in.
 
 use brimline::adapters::clock::SystemClock;
+use brimline::adapters::dose_report::DicomReports;
 use brimline::adapters::files::RealDisk;
 use brimline::adapters::randomness::SystemRandomness;
-use brimline::commands::{self, arguments::Arguments};
+use brimline::adapters::receiver::DicomReceiver;
+use brimline::commands::{self, Outside, arguments::Arguments};
 use brimline::open_case::World;
 use clap::Parser;
 use std::collections::BTreeMap;
@@ -14,10 +16,11 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let world =
         World { clock: Arc::new(SystemClock), randomness: Arc::new(SystemRandomness), disk: Arc::new(RealDisk) };
+    let outside = Outside { reports: &DicomReports, receiver: &DicomReceiver };
     let environment: BTreeMap<String, String> = std::env::vars_os()
         .filter_map(|(name, value)| Some((name.into_string().ok()?, value.into_string().ok()?)))
         .collect();
-    let code = commands::run(&arguments, &environment, &world, tablet);
+    let code = commands::run(&arguments, &environment, &world, &outside, tablet);
     ExitCode::from(code)
 }
 

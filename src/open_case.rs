@@ -15,6 +15,7 @@
 //! signature. What may never change: the names in the folder, and that a line is never edited.
 
 mod addenda;
+pub mod arrivals;
 mod create;
 mod error;
 mod issue;

@@ -34,6 +34,8 @@ mod dose_command;
 mod dose_reconcile;
 #[path = "claims/dose_units.rs"]
 mod dose_units;
+#[path = "claims/dose_report.rs"]
+mod dose_report;
 #[path = "claims/journal_bytes.rs"]
 mod journal_bytes;
 #[path = "crash/killed_process.rs"]
@@ -78,6 +80,10 @@ mod pin_spread;
 mod plan_commands;
 #[path = "claims/plan_format.rs"]
 mod plan_format;
+#[path = "claims/receiver.rs"]
+mod receiver;
+#[path = "claims/receiver_hostile.rs"]
+mod receiver_hostile;
 #[path = "claims/record_commands.rs"]
 mod record_commands;
 #[path = "claims/record_fixture.rs"]
@@ -92,6 +98,8 @@ mod record_strict;
 mod record_vectors;
 #[path = "claims/replaced_key.rs"]
 mod replaced_key;
+#[path = "support/sender.rs"]
+mod sender;
 #[path = "claims/settings.rs"]
 mod settings;
 #[path = "claims/settings_written.rs"]

@@ -4,12 +4,16 @@
 //! failure, never a skip.
 #![allow(clippy::unwrap_used, reason = "a test that fails says where")]
 
+#[path = "peers/dose/dose.rs"]
+mod dose_peers;
 #[path = "peers/pathway/pathway.rs"]
 mod pathway_peers;
 #[path = "peers/record/canonical.rs"]
 mod canonical_peers;
 #[path = "peers/projection/projection.rs"]
 mod projection_peers;
+#[path = "peers/receive/receive.rs"]
+mod receive_peers;
 #[path = "claims/record_fixture.rs"]
 #[allow(dead_code)]
 mod record_fixture;
@@ -17,3 +21,8 @@ mod record_fixture;
 mod record_peers;
 #[path = "peers/scatter/scatter.rs"]
 mod scatter_peers;
+
+/// The Python of the peers.
+fn python() -> std::path::PathBuf {
+    std::env::var_os("BRIMLINE_PEERS").expect("BRIMLINE_PEERS names the Python of the peers").into()
+}

@@ -5,6 +5,7 @@ use super::pathway::PathwayArgs;
 use super::people::PeopleArgs;
 use super::perform::PerformArgs;
 use super::plan::PlanArgs;
+use super::receive::ReceiveArgs;
 use super::redact::RedactArgs;
 use super::show::ShowArgs;
 use super::verify::VerifyArgs;
@@ -44,8 +45,10 @@ pub enum CommandName {
     Pathway(PathwayArgs),
     /// Compute view targets, view corrections and pin findings from files
     Plan(PlanArgs),
-    /// Attribute a dose report to the steps of a case
+    /// Read the machine's dose report, and attribute it to the steps of a case
     Dose(DoseArgs),
+    /// Receive dose reports and images over DICOM
+    Receive(ReceiveArgs),
     /// Keep the people of a store and their keys
     People(PeopleArgs),
     /// Print the completions of a shell

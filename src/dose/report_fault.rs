@@ -56,6 +56,8 @@ impl Figure {
 pub enum ReportFault {
     /// A stated total and the sum over the events differ by more than rounding.
     TotalsDisagree { plane: Option<Plane>, figure: Figure, total: f64, sum: f64 },
+    /// A stated total and the sum of its stated parts, fluoroscopy and acquisitions, differ by more than rounding.
+    PartsDisagree { plane: Option<Plane>, figure: Figure, total: f64, parts: f64 },
     /// No container of accumulated totals.
     NoTotals,
     /// Neither totals nor events.
@@ -74,6 +76,8 @@ pub enum ReportFault {
     UnknownUnit { place: String, attribute: String, value: f64, unit: String },
     /// A number that cannot be: negative, not finite, or beyond what its attribute may hold; it is not taken over.
     ImpossibleValue { place: String, attribute: String, value: f64 },
+    /// A number or a time that cannot be read as one; it is not taken over.
+    Unreadable { place: String, attribute: String, text: String },
     /// A figure that is kept and asks for a look.
     Implausible { place: String, attribute: String, value: f64, unit: String, why: String },
     /// The same attribute twice at one place with different values; the first is kept.
@@ -91,11 +95,13 @@ impl fmt::Display for ReportFault {
                 let (name, unit) = figure.words();
                 let space = if unit.is_empty() { "" } else { " " };
                 write!(f, "{name}: the total says {total}{space}{unit}, the events sum to {sum}{space}{unit}")?;
-                match plane {
-                    Some(Plane::A) => f.write_str(" (plane A)"),
-                    Some(Plane::B) => f.write_str(" (plane B)"),
-                    _ => Ok(()),
-                }
+                f.write_str(in_plane(*plane))
+            }
+            Self::PartsDisagree { plane, figure, total, parts } => {
+                let (name, unit) = figure.words();
+                let space = if unit.is_empty() { "" } else { " " };
+                write!(f, "{name}: the total says {total}{space}{unit}, its parts sum to {parts}{space}{unit}")?;
+                f.write_str(in_plane(*plane))
             }
             Self::NoTotals => f.write_str("no accumulated totals"),
             Self::Nothing => f.write_str("neither totals nor events"),
@@ -112,6 +118,9 @@ impl fmt::Display for ReportFault {
             Self::ImpossibleValue { place, attribute, value } => {
                 write!(f, "{place}: {attribute} {value} cannot be; not taken over")
             }
+            Self::Unreadable { place, attribute, text } => {
+                write!(f, "{place}: {attribute} \"{text}\" cannot be read; not taken over")
+            }
             Self::Implausible { place, attribute, value, unit, why } => {
                 write!(f, "{place}: {attribute} {value} {unit} is implausible ({why}); kept")
             }
@@ -121,5 +130,13 @@ impl fmt::Display for ReportFault {
             Self::PassedOver { place, what } => write!(f, "{place}: {what} passed over"),
             Self::Truncated { place } => write!(f, "{place}: the object ends early"),
         }
+    }
+}
+
+fn in_plane(plane: Option<Plane>) -> &'static str {
+    match plane {
+        Some(Plane::A) => " (plane A)",
+        Some(Plane::B) => " (plane B)",
+        _ => "",
     }
 }

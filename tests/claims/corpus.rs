@@ -2,6 +2,8 @@
 
 #[path = "../fuzz/case_parsers.rs"]
 mod case_parsers;
+#[path = "../fuzz/dicom_parsers.rs"]
+mod dicom_parsers;
 #[path = "../fuzz/parsers.rs"]
 mod parsers;
 
@@ -32,8 +34,8 @@ fn plan_corpus_replays() {
 }
 
 #[test]
-fn dose_report_corpus_replays() {
-    replay("dose_report", parsers::dose_report);
+fn dose_json_corpus_replays() {
+    replay("dose_json", parsers::dose_json);
 }
 
 #[test]
@@ -79,4 +81,14 @@ fn journal_corpus_replays() {
 #[test]
 fn record_corpus_replays() {
     replay("record", case_parsers::record);
+}
+
+#[test]
+fn dose_report_corpus_replays() {
+    replay("dose_report", dicom_parsers::dose_report);
+}
+
+#[test]
+fn pdu_corpus_replays() {
+    replay("pdu", dicom_parsers::pdu);
 }

@@ -33,7 +33,7 @@ pub fn correction(bytes: &[u8]) {
 }
 
 /// A dose report in its JSON form, and its events against a case.
-pub fn dose_report(bytes: &[u8]) {
+pub fn dose_json(bytes: &[u8]) {
     use brimline::dose::reconcile::{MachineSequence, Span, Tag, Tap, TeamSequence, reconcile};
     let read = brimline::dose::read_report(bytes);
     if let Ok(report) = &read {

@@ -3,7 +3,8 @@
 //! Nothing is written: what is printed is what a person looks at before anybody confirms it.
 
 use super::team_sequence::team_sequence;
-use super::{ReadReport, words};
+use super::words;
+use crate::ports::ReportReader;
 use crate::commands::{BAD_INPUT, COULD_NOT, World, YES};
 use crate::dose::reconcile::{self, MachineSequence};
 use crate::dose::{self, DoseReport};
@@ -26,7 +27,7 @@ pub struct ReconcileArgs {
 const REPORT_BYTES_MAX: u64 = 64 << 20;
 
 /// Exit code 0: done; 2: not a case or not a report; 3: could not read.
-pub fn run(args: &ReconcileArgs, world: &mut World<'_>, ports: &open_case::World, read: ReadReport<'_>) -> u8 {
+pub fn run(args: &ReconcileArgs, world: &mut World<'_>, ports: &open_case::World, reports: &dyn ReportReader) -> u8 {
     print(args, world, ports, read).unwrap_or_else(|code| code)
 }
 
@@ -34,7 +35,7 @@ fn print(
     args: &ReconcileArgs,
     world: &mut World<'_>,
     ports: &open_case::World,
-    read: ReadReport<'_>,
+    reports: &dyn ReportReader,
 ) -> Result<u8, u8> {
     let report = read_report(args, world, read)?;
     let found = look(ports, &args.case).map_err(|fault| no_case(args, &fault, world))?;
@@ -56,10 +57,10 @@ fn print(
     Ok(YES)
 }
 
-fn read_report(args: &ReconcileArgs, world: &mut World<'_>, read: ReadReport<'_>) -> Result<DoseReport, u8> {
+fn read_report(args: &ReconcileArgs, world: &mut World<'_>, reports: &dyn ReportReader) -> Result<DoseReport, u8> {
     let bytes = world.read(&args.report, REPORT_BYTES_MAX)?;
     let is_json = bytes.iter().find(|byte| !byte.is_ascii_whitespace()) == Some(&b'{');
-    let read = if is_json { dose::read_report(&bytes).map_err(|fault| fault.to_string()) } else { read(&bytes) };
+    let read = if is_json { dose::read_report(&bytes).map_err(|fault| fault.to_string()) } else { reports.read(&bytes).map_err(|fault| fault.to_string()) };
     read.map_err(|fault| world.fail(BAD_INPUT, format_args!("{}: {fault}", args.report.display())))
 }
 
