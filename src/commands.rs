@@ -9,9 +9,11 @@ pub mod pathway;
 pub mod people;
 pub mod perform;
 pub mod redact;
+pub mod review;
 pub mod script;
 pub mod show;
 mod start;
+pub mod store;
 pub mod verify;
 mod world;
 

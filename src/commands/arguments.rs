@@ -4,7 +4,9 @@ use super::pathway::PathwayArgs;
 use super::people::PeopleArgs;
 use super::perform::PerformArgs;
 use super::redact::RedactArgs;
+use super::review::ReviewArgs;
 use super::show::ShowArgs;
+use super::store::StoreArgs;
 use super::verify::VerifyArgs;
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
@@ -42,6 +44,10 @@ pub enum CommandName {
     Pathway(PathwayArgs),
     /// Keep the people of a store and their keys
     People(PeopleArgs),
+    /// Many records: import them, figures, charts, a month's report
+    Review(ReviewArgs),
+    /// Check, back up or restore a whole store
+    Store(StoreArgs),
     /// Print the completions of a shell
     Completions { shell: clap_complete::Shell },
     /// Print the manual page

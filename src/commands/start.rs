@@ -1,7 +1,8 @@
 //! What every command begins with: the settings in force, the store, the standard streams.
 
 use super::arguments::{Arguments, CommandName};
-use super::{BAD_INPUT, COULD_NOT, World, YES, pathway, people, perform, redact, show, verify};
+use super::review::ReviewPorts;
+use super::{BAD_INPUT, COULD_NOT, World, YES, pathway, people, perform, redact, review, show, store, verify};
 use crate::open_case;
 use crate::settings::{self, Layer, Settings};
 use clap::CommandFactory;
@@ -25,6 +26,7 @@ pub fn run(
     arguments: &Arguments,
     environment: &BTreeMap<String, String>,
     ports: &open_case::World,
+    review_ports: &ReviewPorts,
     tablet: fn(Start) -> u8,
 ) -> u8 {
     let start = match start(arguments, environment, ports) {
@@ -54,6 +56,8 @@ pub fn run(
         CommandName::Redact(args) => redact::run(args, &mut world),
         CommandName::Pathway(args) => pathway::run(args, &mut world),
         CommandName::People(args) => people::run(args, &mut world),
+        CommandName::Review(args) => review::run(args, &mut world, review_ports),
+        CommandName::Store(args) => store::run(args, &mut world, review_ports),
         CommandName::Completions { shell } => completions(*shell, &mut world),
         CommandName::Man => man(&mut world),
     }
