@@ -54,6 +54,14 @@ mod record_sign;
 mod record_strict;
 #[path = "claims/record_vectors.rs"]
 mod record_vectors;
+#[path = "claims/review_audit.rs"]
+mod review_audit;
+#[path = "claims/review_commands.rs"]
+mod review_commands;
+#[path = "claims/review_statistics.rs"]
+mod review_statistics;
+#[path = "claims/review_world.rs"]
+mod review_world;
 #[path = "claims/settings.rs"]
 mod settings;
 #[path = "claims/settings_written.rs"]
@@ -64,5 +72,8 @@ mod simulated_disk;
 mod small_world;
 #[path = "claims/strict_json.rs"]
 mod strict_json;
+#[path = "support/synthetic.rs"]
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_possible_wrap)]
+mod synthetic;
 #[path = "claims/timeline.rs"]
 mod timeline;

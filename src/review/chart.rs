@@ -99,7 +99,7 @@ pub struct Asked {
     pub quantile: QuantileType,
     /// Thumbprint of whom the training chart is about; the person with most rehearsals if left out.
     pub person: Option<String>,
-    /// Cases at the beginning that say what is usual, for the cumulative sums. Common practice, no source.
+    /// Cases at the beginning that no shift is sought in. Common practice, no source.
     pub base: usize,
 }
 
@@ -107,7 +107,7 @@ impl Asked {
     /// Everything of one stream, with the usual choices.
     #[must_use]
     pub fn of(stream: Stream) -> Self {
-        Self { filter: Filter::of(stream), quantile: QuantileType::default(), person: None, base: 20 }
+        Self { filter: Filter::of(stream), quantile: QuantileType::default(), person: None, base: 10 }
     }
 }
 

@@ -2,8 +2,8 @@
 //!
 //! A point on the limit is no signal. The chart says where a shift is likely to have begun, not why.
 
-use super::limits::{Beyond, D2, mean_moving_range};
-use super::quantile::{ascending, count, quantile};
+use super::limits::Beyond;
+use super::quantile::count;
 
 /// One point of both sums.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -77,12 +77,57 @@ pub fn limit_for(points: usize, series: usize, chance: f64) -> f64 {
     steps.into_iter().find(|limit| run_length_by_chance(*limit, SLACK) >= wanted).unwrap_or(25.0)
 }
 
-/// Values in standard deviations from the median of the first `base`, the deviation from the moving range of all.
-/// Nothing if the values do not vary.
+/// One value in standard deviations counts for no more than this, so that a single case is no shift.
+const ONE_VALUE_MAX: f64 = 3.0;
+
+/// Each value in standard deviations from the mean of those before it, brought to a normal scale: the first cases
+/// need not be many, and their chance is not taken for what is usual. The first `base`, at least 3, are 0.
+///
+/// Source: Hawkins, Self-starting cusum charts, The Statistician 1987;36:299; the normal scale by Wallace, Annals of
+/// Mathematical Statistics 1959;30:1124; both from memory.
 #[must_use]
-pub fn standardised(values: &[f64], base: usize) -> Option<Vec<f64>> {
-    let sigma = mean_moving_range(values)? / D2;
-    let head = ascending(values[..base.min(values.len())].to_vec());
-    let target = quantile(&head, 0.5, super::QuantileType::Seven)?;
-    (sigma > 0.0).then(|| values.iter().map(|value| (value - target) / sigma).collect())
+pub fn self_starting(values: &[f64], base: usize) -> Vec<f64> {
+    let (mut mean, mut squares) = (0.0, 0.0);
+    let mut out = Vec::with_capacity(values.len());
+    for (before, value) in values.iter().enumerate() {
+        let n = count(before);
+        let sigma = (squares / (n - 1.0)).sqrt();
+        let scaled = if before < base.max(3) || sigma <= 0.0 {
+            0.0
+        } else {
+            normal_of((value - mean) / sigma * (n / (n + 1.0)).sqrt(), n - 1.0)
+        };
+        out.push(scaled.clamp(-ONE_VALUE_MAX, ONE_VALUE_MAX));
+        // Welford's recurrence.
+        let off = value - mean;
+        mean += off / (n + 1.0);
+        squares += off * (value - mean);
+    }
+    out
+}
+
+/// The normal value as unlikely as one of Student's with that many degrees of freedom.
+fn normal_of(t: f64, freedom: f64) -> f64 {
+    (8.0 * freedom + 1.0) / (8.0 * freedom + 3.0) * (freedom * (t * t / freedom).ln_1p()).sqrt().copysign(t)
+}
+
+/// Where a series most likely changed, as the position of the first value after it: the split with the largest
+/// difference of means for its sizes. At least 5 values stand on each side; nothing for fewer than 10.
+///
+/// Source: Samuel, Pignatiello and Calvin, Quality Engineering 1998;10:521, from memory.
+#[must_use]
+pub fn likeliest_change(values: &[f64]) -> Option<usize> {
+    let total: f64 = values.iter().sum();
+    let mut before: f64 = values.iter().take(5).sum();
+    let mut best = None;
+    for at in 5..=values.len().checked_sub(5)? {
+        let (left, right) = (count(at), count(values.len() - at));
+        let apart = before / left - (total - before) / right;
+        let weight = left * right * apart * apart;
+        if best.is_none_or(|(_, most)| weight > most) {
+            best = Some((at, weight));
+        }
+        before += values.get(at).copied().unwrap_or(0.0);
+    }
+    best.map(|(at, _)| at)
 }

@@ -54,6 +54,12 @@ impl Checked {
         &self.digest
     }
 
+    /// What the record says.
+    #[must_use]
+    pub fn row(&self) -> &Row {
+        &self.row
+    }
+
     /// What is kept, given what stands there: the union of signatures and disclosures, with every addendum.
     ///
     /// # Errors

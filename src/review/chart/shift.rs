@@ -4,7 +4,7 @@
 //! approximation: with a dozen steps looked at, the usual limit of 5 would raise several false alarms a year.
 
 use super::super::cache::Cache;
-use super::super::cusum::{SLACK, Shift, first_shift, limit_for, standardised, sums};
+use super::super::cusum::{SLACK, Shift, first_shift, likeliest_change, limit_for, self_starting, sums};
 use super::super::limits::Beyond;
 use super::super::quantile::{ascending, count, quantile};
 use super::super::scene::{Anchor, Ink};
@@ -74,8 +74,9 @@ fn shift_of(series: Vec<(usize, f64)>, step: Option<String>, base: usize, limit:
         return None;
     }
     let values: Vec<f64> = series.iter().map(|(_, shots)| levelled(*shots)).collect();
-    let sums = sums(&standardised(&values, base)?, 0.0, SLACK);
-    let Shift { seen_at, begins_at, direction } = first_shift(&sums, limit)?;
+    let sums = sums(&self_starting(&values, base), 0.0, SLACK);
+    let Shift { seen_at, direction, .. } = first_shift(&sums, limit)?;
+    let begins_at = likeliest_change(&values)?;
     let side = |sum: &Sums| if direction == Beyond::Above { sum.high } else { sum.low };
     let median = |part: &[(usize, f64)]| {
         let shots = ascending(part.iter().map(|(_, shots)| *shots).collect());
@@ -95,19 +96,18 @@ fn shift_of(series: Vec<(usize, f64)>, step: Option<String>, base: usize, limit:
 pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let order = asked.filter.in_order(cache);
     let values: Vec<f64> = order.iter().map(|case| levelled(per_implant(cache, *case))).collect();
-    let standard = standardised(&values, asked.base).filter(|_| order.len() >= CASES_MIN);
-    let Some(standard) = standard else {
-        return nothing(TITLE, asked, &format!("fewer than {CASES_MIN} cases with a date, or no spread"));
-    };
+    if order.len() < CASES_MIN {
+        return nothing(TITLE, asked, &format!("fewer than {CASES_MIN} cases with a date"));
+    }
+    let standard = self_starting(&values, asked.base);
     let limit = limit_for(order.len(), cache.steps.len(), CHANCE);
     let sums = sums(&standard, 0.0, SLACK);
     let signals: Vec<Signal> = step_shifts(cache, asked).iter().map(|shift| shift_words(cache, shift)).collect();
     let left_out = asked.filter.cases(cache).len() - order.len();
     let note = format!(
-        "{}. Cumulative sums of shots per implant, in standard deviations from the median of the first {}; slack {SLACK}, \
+        "{}. Cumulative sums of shots per implant, in standard deviations from the cases before each; slack {SLACK}, \
          limit {}: beyond it by chance in one audit of twenty, all steps looked at. {}{}",
         asked.filter.stream,
-        several(asked.base.min(order.len()), "case"),
         number(limit),
         several(signals.len(), "shift"),
         without_date(left_out)
