@@ -44,7 +44,9 @@ pub use binomial::binomial;
 pub use cache::Cache;
 pub use chart::{Asked, Chart, ChartName, draw};
 pub use counts::{CountChart, Counted, laney_chart, u_chart};
-pub use cusum::{SLACK, Shift, Sums, first_shift, likeliest_change, limit_for, run_length_by_chance, self_starting, sums};
+pub use cusum::{
+    SLACK, Shift, Sums, first_shift, likeliest_change, limit_for, run_length_by_chance, self_starting, sums,
+};
 pub use dictionary::{dictionary, dictionary_text};
 pub use export::{Cell, Exported, export_cases, export_summary};
 pub use figure::{Figure, INTERVAL_MIN, PERCENTILE_MIN, Quantity, figure};

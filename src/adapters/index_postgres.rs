@@ -94,9 +94,7 @@ fn put(transaction: &mut Transaction<'_>, digest: &str, stored: &Stored) -> Resu
 impl Index for PostgresIndex {
     fn push(&mut self, digests: &[String], merge: Merge<'_>) -> Result<Vec<Pushed>, IndexError> {
         let mut transaction = self.client.transaction().map_err(|fault| said(&fault))?;
-        transaction
-            .batch_execute("LOCK TABLE record IN SHARE ROW EXCLUSIVE MODE")
-            .map_err(|fault| said(&fault))?;
+        transaction.batch_execute("LOCK TABLE record IN SHARE ROW EXCLUSIVE MODE").map_err(|fault| said(&fault))?;
         let mut answers = Vec::new();
         for (at, digest) in digests.iter().enumerate() {
             let standing = get(&mut transaction, digest)?;

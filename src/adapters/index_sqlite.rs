@@ -68,7 +68,9 @@ fn unusable(reason: &str) -> IndexError {
 fn said(fault: &rusqlite::Error) -> IndexError {
     let reason = fault.to_string();
     match fault.sqlite_error_code() {
-        Some(rusqlite::ErrorCode::DatabaseCorrupt | rusqlite::ErrorCode::NotADatabase) => IndexError::Damaged { reason },
+        Some(rusqlite::ErrorCode::DatabaseCorrupt | rusqlite::ErrorCode::NotADatabase) => {
+            IndexError::Damaged { reason }
+        }
         _ => IndexError::Unusable { reason },
     }
 }
@@ -110,10 +112,8 @@ fn put(transaction: &Transaction<'_>, digest: &str, stored: &Stored) -> rusqlite
 
 impl Index for SqliteIndex {
     fn push(&mut self, digests: &[String], merge: Merge<'_>) -> Result<Vec<Pushed>, IndexError> {
-        let transaction = self
-            .connection
-            .transaction_with_behavior(TransactionBehavior::Immediate)
-            .map_err(|fault| said(&fault))?;
+        let transaction =
+            self.connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(|fault| said(&fault))?;
         let mut answers = Vec::new();
         for (at, digest) in digests.iter().enumerate() {
             let standing = get(&transaction, digest)?;
@@ -136,8 +136,10 @@ impl Index for SqliteIndex {
     }
 
     fn digests(&mut self) -> Result<Vec<String>, IndexError> {
-        let mut select =
-            self.connection.prepare_cached("SELECT digest FROM record ORDER BY digest").map_err(|fault| said(&fault))?;
+        let mut select = self
+            .connection
+            .prepare_cached("SELECT digest FROM record ORDER BY digest")
+            .map_err(|fault| said(&fault))?;
         let digests = select.query_map([], |row| row.get(0)).map_err(|fault| said(&fault))?;
         digests.collect::<Result<Vec<_>, _>>().map_err(|fault| said(&fault))
     }

@@ -212,26 +212,30 @@ impl Cache {
     pub fn columns_as_csv(&self) -> Vec<(&'static str, String)> {
         use std::fmt::Write;
         const FITS: &str = "a string takes everything";
-        let mut cases = "case,live,pathway,site,machine,size,implants,sides,sacrum,team,month,shots,operation_min,product\n"
-            .to_owned();
+        let mut cases =
+            "case,live,pathway,site,machine,size,implants,sides,sacrum,team,month,shots,operation_min,product\n"
+                .to_owned();
         let mut places = "case,step,shots,stay_s,overridden\n".to_owned();
         let mut checks = "case,step,name,marks,rejected,shots\n".to_owned();
         for case in 0..self.len() {
             let number = |value: f64| if value.is_nan() { String::new() } else { value.to_string() };
             let month = self.month[case].map_or(-1, |at| at.year * 12 + i32::from(at.month) - 1);
             let codes = [self.pathway[case], self.site[case], self.machine[case], self.size[case] as u32];
-            let more = [u32::from(self.implants[case]), self.sides[case] as u32, self.sacrum[case] as u32, self.team[case]];
+            let more =
+                [u32::from(self.implants[case]), self.sides[case] as u32, self.sacrum[case] as u32, self.team[case]];
             let all = codes.into_iter().chain(more).map(|code| code.to_string()).collect::<Vec<_>>().join(",");
             let live = u8::from(self.stream[case] == Stream::LIVE);
             let (minutes, product) = (number(self.operation_s[case] / 60.0), number(self.product[case]));
             writeln!(cases, "{case},{live},{all},{month},{},{minutes},{product}", self.shots[case]).expect(FITS);
             for at in self.places(case) {
                 let (step, shots) = (self.place_step[at], self.place_shots[at]);
-                writeln!(places, "{case},{step},{shots},{},{}", self.place_stay_s[at], self.place_overridden[at]).expect(FITS);
+                writeln!(places, "{case},{step},{shots},{},{}", self.place_stay_s[at], self.place_overridden[at])
+                    .expect(FITS);
             }
             for at in self.checks_of(case) {
                 let (step, name, marks) = (self.check_step[at], self.check_name[at], self.check_marks[at].0);
-                writeln!(checks, "{case},{step},{name},{marks},{},{}", self.check_rejected[at], self.check_shots[at]).expect(FITS);
+                writeln!(checks, "{case},{step},{name},{marks},{},{}", self.check_rejected[at], self.check_shots[at])
+                    .expect(FITS);
             }
         }
         vec![("cases.csv", cases), ("places.csv", places), ("checks.csv", checks)]

@@ -48,8 +48,7 @@ pub fn first_shift(sums: &[Sums], limit: f64) -> Option<Shift> {
     let beyond = |sum: &Sums| sum.high > limit || sum.low > limit;
     let seen_at = sums.iter().position(beyond)?;
     let at = &sums[seen_at];
-    let (direction, run) =
-        if at.high > limit { (Beyond::Above, at.run_high) } else { (Beyond::Below, at.run_low) };
+    let (direction, run) = if at.high > limit { (Beyond::Above, at.run_high) } else { (Beyond::Below, at.run_low) };
     Some(Shift { seen_at, begins_at: seen_at + 1 - run, direction })
 }
 

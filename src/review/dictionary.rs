@@ -51,7 +51,9 @@ pub fn dictionary_text() -> String {
         let entry = known.iter().find(|(name, _, _)| name == column).expect("every column has its entry");
         format!("{:<26}  {:<8}  {}", entry.0, entry.1, entry.2)
     };
-    let part = |title: &str, columns: &[&str]| format!("{title}\n{}\n", columns.iter().map(line).collect::<Vec<_>>().join("\n"));
+    let part = |title: &str, columns: &[&str]| {
+        format!("{title}\n{}\n", columns.iter().map(line).collect::<Vec<_>>().join("\n"))
+    };
     let rare = "In an export of cases a value that fewer than 5 cases of the export share is left empty.\n";
     [part("Figures", &SUMMARY_COLUMNS), part("\nCases", &CASE_COLUMNS), format!("\n{rare}")].concat()
 }

@@ -12,12 +12,8 @@ pub(super) fn of(record: &Record, addenda: &[VerifiedAddendum]) -> Dose {
     let mut reports: Vec<_> = addenda.iter().map(VerifiedAddendum::document).collect();
     reports.sort_by_key(|report| report.after_ms);
     for report in reports {
-        let AddendumKind::LateDoseReport {
-            kerma_area_product_gy_cm2,
-            reference_air_kerma_mgy,
-            fluoroscopy_s,
-            ..
-        } = &report.about
+        let AddendumKind::LateDoseReport { kerma_area_product_gy_cm2, reference_air_kerma_mgy, fluoroscopy_s, .. } =
+            &report.about
         else {
             continue;
         };

@@ -204,7 +204,11 @@ impl Exported {
     #[must_use]
     pub fn to_csv(&self) -> String {
         let quoted = |text: &str| {
-            if text.contains([',', '"', '\n', '\r']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text.to_owned() }
+            if text.contains([',', '"', '\n', '\r']) {
+                format!("\"{}\"", text.replace('"', "\"\""))
+            } else {
+                text.to_owned()
+            }
         };
         let cell = |cell: &Cell| match cell {
             Cell::Text(text) => quoted(text),

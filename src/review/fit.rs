@@ -41,11 +41,7 @@ const STEP_MIN: f64 = 1e-14;
 
 /// Fits the curve from a starting point; nothing if there are too few points or the search ends nowhere.
 #[must_use]
-pub fn fit<const P: usize>(
-    curve: &impl Curve<P>,
-    points: &[(f64, f64)],
-    start: SVector<f64, P>,
-) -> Option<Fit<P>> {
+pub fn fit<const P: usize>(curve: &impl Curve<P>, points: &[(f64, f64)], start: SVector<f64, P>) -> Option<Fit<P>> {
     let freedom = points.len().checked_sub(P).filter(|freedom| *freedom > 0)?;
     let mut at = start;
     let (mut normal, mut gradient, mut squares) = system(curve, points, &at);

@@ -1,5 +1,6 @@
 //! The report of one month: pages of charts, figures and signals.
 
+use super::Group;
 use super::cache::Cache;
 use super::chart::{Asked, ChartName, draw, several};
 use super::figure::{Quantity, figure};
@@ -9,7 +10,6 @@ use super::select::{Filter, Stream};
 use super::signal::signals;
 use super::summary::summary;
 use super::table::{Table, number};
-use super::Group;
 use std::fmt;
 
 /// One page: words, then a drawing where there is one.
@@ -93,7 +93,10 @@ fn figures(cache: &Cache, alone: &Filter, trend: &Asked) -> Table {
         let middle = own.and_then(|own| own.middle);
         let stratum = line.stratum.as_ref().map_or_else(String::new, |(machine, size)| format!(": {machine}, {size}"));
         table.row(vec![
-            format!("{}{stratum}", if line.quantity == Quantity::KermaAreaProduct { "Gy·cm²" } else { line.quantity.title() }),
+            format!(
+                "{}{stratum}",
+                if line.quantity == Quantity::KermaAreaProduct { "Gy·cm²" } else { line.quantity.title() }
+            ),
             own.map_or(0, |own| own.n).to_string(),
             number(middle.map_or(f64::NAN, |middle| middle.median)),
             middle.map_or_else(

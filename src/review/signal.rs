@@ -91,7 +91,9 @@ fn dose_beside(cache: &Cache, doses: &[DoseTrend], case: usize, side: Beyond) ->
     let limits = trend.limits()?;
     let dose = number(cache.product[case]);
     Some(match limits.beyond(cache.product[case].log10()) {
-        None => format!("Dose did not follow: {dose} Gy·cm², within what is usual for {}, {}.", trend.machine, trend.size),
+        None => {
+            format!("Dose did not follow: {dose} Gy·cm², within what is usual for {}, {}.", trend.machine, trend.size)
+        }
         Some(beyond) if beyond == side => format!("Dose went with it: {dose} Gy·cm²."),
         Some(_) => format!("Dose went the other way: {dose} Gy·cm²."),
     })

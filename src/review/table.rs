@@ -28,9 +28,10 @@ impl Table {
         };
         let widths: Vec<usize> = (0..self.columns.len()).map(wide).collect();
         let line = |cells: &[String]| {
-            let padded = cells.iter().zip(&widths).enumerate().map(|(at, (cell, width))| {
-                if at == 0 { format!("{cell:<width$}") } else { format!("{cell:>width$}") }
-            });
+            let padded =
+                cells.iter().zip(&widths).enumerate().map(|(at, (cell, width))| {
+                    if at == 0 { format!("{cell:<width$}") } else { format!("{cell:>width$}") }
+                });
             padded.collect::<Vec<_>>().join("  ").trim_end().to_owned()
         };
         let rows = std::iter::once(line(&self.columns)).chain(self.rows.iter().map(|row| line(row)));

@@ -47,7 +47,9 @@ fn named(step: &'static str, title: &str, factor: f64) -> u64 {
     }
     off.sort_unstable();
     let middle = off.get(off.len() / 2);
-    println!("{step} times {factor} at case {FROM} of {CASES}: named first in {named} of {RUNS}, off by {middle:?} cases");
+    println!(
+        "{step} times {factor} at case {FROM} of {CASES}: named first in {named} of {RUNS}, off by {middle:?} cases"
+    );
     named
 }
 
@@ -61,6 +63,9 @@ fn main() -> ExitCode {
     named("pin-in", "Guide pin", 0.7);
     // By design one audit in twenty; the binomial with 60 trials exceeds 7 in one of a hundred.
     let met = alarms <= 7 && doubled * 10 >= RUNS * 9 && halved * 10 >= RUNS * 9;
-    println!("target: at most 7 of {RUNS} false, a step doubled or halved named in 9 of 10: {}", if met { "met" } else { "MISSED" });
+    println!(
+        "target: at most 7 of {RUNS} false, a step doubled or halved named in 9 of 10: {}",
+        if met { "met" } else { "MISSED" }
+    );
     ExitCode::from(u8::from(!met))
 }

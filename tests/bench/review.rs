@@ -50,7 +50,10 @@ fn main() -> ExitCode {
         last = Cache::default();
         (0..size).for_each(|at| last.push(&rows[at % rows.len()]));
         let took = median((0..ROUNDS).map(|_| timed(|| everything(&last))).collect());
-        println!("{size} cases, every figure, chart and signal: {took:?}, {:.2} µs a case", took.as_secs_f64() * 1e6 / size as f64);
+        println!(
+            "{size} cases, every figure, chart and signal: {took:?}, {:.2} µs a case",
+            took.as_secs_f64() * 1e6 / size as f64
+        );
         met &= size < 100_000 || took <= FIGURES_MAX;
     }
     let held = memory_mb() - before;
@@ -81,14 +84,16 @@ fn import(files: &[Vec<u8>]) -> bool {
     for _ in 0..ROUNDS {
         floor.push(timed(|| {
             std::thread::scope(|scope| {
-                bare.chunks(bare.len().div_ceil(2)).for_each(|part| drop(scope.spawn(move || part.iter().for_each(verify))));
+                bare.chunks(bare.len().div_ceil(2))
+                    .for_each(|part| drop(scope.spawn(move || part.iter().for_each(verify))));
             });
         }));
         let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).expect("a folder");
         subject.push(timed(|| {
             let mut index = SqliteIndex::open(&folder.path().join("index.sqlite"), true).expect("opens");
             for batch in files.chunks(256) {
-                let checked: Vec<_> = check_records(batch, &roster(), 2).into_iter().map(|one| one.expect("sound")).collect();
+                let checked: Vec<_> =
+                    check_records(batch, &roster(), 2).into_iter().map(|one| one.expect("sound")).collect();
                 let digests: Vec<String> = checked.iter().map(|one| one.digest().to_owned()).collect();
                 let kept = index.push(&digests, &mut |at, standing| checked[at].joined(standing, &roster()).ok());
                 kept.expect("kept");
@@ -98,7 +103,11 @@ fn import(files: &[Vec<u8>]) -> bool {
     let (floor, subject) = (median(floor), median(subject));
     let share = floor.as_secs_f64() / subject.as_secs_f64();
     let bytes = files.iter().map(Vec::len).sum::<usize>() / files.len();
-    println!("import of {} records of {bytes} bytes: {subject:?}; bare digest and signatures {floor:?}; {:.0} % of the bare rate (target 30 %)", files.len(), share * 100.0);
+    println!(
+        "import of {} records of {bytes} bytes: {subject:?}; bare digest and signatures {floor:?}; {:.0} % of the bare rate (target 30 %)",
+        files.len(),
+        share * 100.0
+    );
     share >= IMPORT_SHARE_MIN
 }
 
@@ -114,7 +123,8 @@ fn bare_inputs(files: &[Vec<u8>]) -> Vec<Bare> {
         let signatures = value["signatures"].as_array().expect("signatures").iter().map(|signature| {
             let protected = signature["protected"].as_str().expect("a header");
             let text = [protected.as_bytes(), b".", payload.as_bytes()].concat();
-            let bytes = URL_SAFE_NO_PAD.decode(signature["signature"].as_str().expect("a signature")).expect("base64url");
+            let bytes =
+                URL_SAFE_NO_PAD.decode(signature["signature"].as_str().expect("a signature")).expect("base64url");
             let bytes = Signature::from_slice(&bytes).expect("64 bytes");
             let key = keys.iter().find(|key| key.verify_strict(&text, &bytes).is_ok()).expect("of the roster");
             (text, bytes, *key)
@@ -165,7 +175,9 @@ fn first_figures(rows: &[Row]) -> bool {
 /// The aggregation that another engine is asked for too: median and quartiles of shots by step, and counts by mark.
 fn compare(cache: &Cache) {
     let asked = Asked::of(Stream::LIVE);
-    let took = median((0..ROUNDS).map(|_| timed(|| drop(summary(cache, &asked.filter, &Group::ALL, QuantileType::Seven)))).collect());
+    let took = median(
+        (0..ROUNDS).map(|_| timed(|| drop(summary(cache, &asked.filter, &Group::ALL, QuantileType::Seven)))).collect(),
+    );
     println!("summary of 100,000 cases by every group, steps and views: {took:?}");
     if let Some(folder) = std::env::var_os("BRIMLINE_EXPORT_COLUMNS") {
         let folder = std::path::PathBuf::from(folder);

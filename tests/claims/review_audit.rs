@@ -70,7 +70,8 @@ fn a_single_case_far_out_is_named_with_where_its_shots_went() {
     let planted_at = model.cases - 1;
     let model = Model { planted: Some(Planted { from: planted_at, ..planted }), ..model };
     let found = signals(&cache(&model), &Asked::of(Stream::LIVE));
-    let first = found.iter().find(|signal| signal.title.contains(&format!("Case {planted_at:04} lies above"))).expect("found");
+    let first =
+        found.iter().find(|signal| signal.title.contains(&format!("Case {planted_at:04} lies above"))).expect("found");
     assert!(first.detail.contains("of them in \"Guide pin\""), "{first:?}");
     assert!(first.detail.contains("Dose "), "{first:?}");
 }

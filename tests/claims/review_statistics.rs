@@ -209,7 +209,9 @@ fn an_exact_curve_is_found_and_a_flat_series_shows_no_learning() {
 /// Source: SciPy 1.16, `scipy.stats.t.ppf(0.975, df)`, frozen.
 #[test]
 fn students_quantile_is_good_to_four_places_from_nine_degrees_on() {
-    for (freedom, wanted) in [(9, 2.262_157_2), (12, 2.178_812_8), (30, 2.042_272_5), (57, 2.002_465_5), (1_000, 1.962_339_1)] {
+    for (freedom, wanted) in
+        [(9, 2.262_157_2), (12, 2.178_812_8), (30, 2.042_272_5), (57, 2.002_465_5), (1_000, 1.962_339_1)]
+    {
         near(t_975(freedom), wanted, 1e-4);
     }
 }

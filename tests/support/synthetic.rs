@@ -144,7 +144,8 @@ impl<'a> Story<'a> {
         let (weight_kg, dysmorphic) = ((78.0 + 14.0 * chance.normal()).clamp(45.0, 130.0), chance.uniform() < 0.2);
         let (surgeon, machine) = (u8::from(number % 2 == 1), usize::from(chance.uniform() < 0.4));
         let plan = plan(number, weight_kg, dysmorphic, machine, chance);
-        let case = Case::open(pathway.clone(), Arc::new(plan), &opening(model, number, surgeon, &pathway.version)).unwrap();
+        let case =
+            Case::open(pathway.clone(), Arc::new(plan), &opening(model, number, surgeon, &pathway.version)).unwrap();
         let mut story =
             Self { model, number, case, events: 1, boot_ms: 0, surgeon, machine, weight_kg, dysmorphic, shots: 0 };
         story.play(chance);
@@ -236,7 +237,8 @@ impl<'a> Story<'a> {
     fn signed(self, salts: &Counted) -> Vec<u8> {
         let closing = ChainPoint { seq: self.events, sum: "a".repeat(64) };
         let unsigned = record::build(&self.case, &closing, &|_| None, salts).unwrap();
-        let signed = unsigned.sign(&key(Role::Surgeon, self.surgeon), Role::Surgeon, Meaning::Responsibility, 1).unwrap();
+        let signed =
+            unsigned.sign(&key(Role::Surgeon, self.surgeon), Role::Surgeon, Meaning::Responsibility, 1).unwrap();
         let (nurse, role) = (key(Role::CirculatingNurse, 0), Role::CirculatingNurse);
         signed.add(&nurse, role, Meaning::Authorship, 2).unwrap().to_bytes()
     }

@@ -44,7 +44,10 @@ fn unusable(reason: String) -> IndexError {
 }
 
 fn bad(path: &std::path::Path, line: usize) -> IndexError {
-    unusable(format!("{}:{line}: not [service], not name=value, or a member this program does not know", path.display()))
+    unusable(format!(
+        "{}:{line}: not [service], not name=value, or a member this program does not know",
+        path.display()
+    ))
 }
 
 fn read(path: &std::path::Path) -> Result<String, IndexError> {
@@ -91,7 +94,9 @@ fn config(members: &BTreeMap<String, String>, passfile: Option<PathBuf>) -> Resu
     let user = of("user").ok_or_else(|| unusable("the service names no user".to_owned()))?;
     let dbname = of("dbname").unwrap_or(user);
     if !matches!(of("sslmode").unwrap_or("prefer"), "disable" | "allow" | "prefer") {
-        return Err(unusable("sslmode: this build speaks no TLS; reach the server over a tunnel or a socket".to_owned()));
+        return Err(unusable(
+            "sslmode: this build speaks no TLS; reach the server over a tunnel or a socket".to_owned(),
+        ));
     }
     let mut config = postgres::Config::new();
     config.host(host).port(port).user(user).dbname(dbname).application_name("brimline");
@@ -106,7 +111,8 @@ fn config(members: &BTreeMap<String, String>, passfile: Option<PathBuf>) -> Resu
 
 /// The first line that fits host, port, database and user; a file that others may read is refused.
 fn password(path: &std::path::Path, wanted: [&str; 4]) -> Result<Option<String>, IndexError> {
-    let mode = fs::metadata(path).map_err(|fault| unusable(format!("{}: {fault}", path.display())))?.permissions().mode();
+    let mode =
+        fs::metadata(path).map_err(|fault| unusable(format!("{}: {fault}", path.display())))?.permissions().mode();
     if mode & 0o077 != 0 {
         return Err(unusable(format!("{}: others may read it; its mode must be 0600", path.display())));
     }

@@ -89,7 +89,15 @@ fn draw_table(surface: &mut Surface<'_>, faces: &Faces, table: &Table, top: f32)
     let rows = table.rows.iter().map(|row| (row, &faces.regular));
     for (row, face) in heads.chain(rows) {
         if y > HIGH - MARGIN - LINE {
-            words(surface, &faces.regular, (MARGIN, y), "more rows than the page holds", BODY, Ink::Quiet, Anchor::Start);
+            words(
+                surface,
+                &faces.regular,
+                (MARGIN, y),
+                "more rows than the page holds",
+                BODY,
+                Ink::Quiet,
+                Anchor::Start,
+            );
             break;
         }
         let mut right = MARGIN;

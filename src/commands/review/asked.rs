@@ -39,7 +39,8 @@ pub struct FilterArgs {
 /// A month as 2031-03.
 pub fn month(text: &str) -> Result<Month, String> {
     let wrong = || format!("\"{text}\" is no month such as 2031-03");
-    let (year, month) = text.split_once('-').filter(|(year, month)| year.len() == 4 && month.len() == 2).ok_or_else(wrong)?;
+    let (year, month) =
+        text.split_once('-').filter(|(year, month)| year.len() == 4 && month.len() == 2).ok_or_else(wrong)?;
     let (year, month) = (year.parse().map_err(|_| wrong())?, month.parse().map_err(|_| wrong())?);
     if (1..=12).contains(&month) { Ok(Month { year, month }) } else { Err(wrong()) }
 }

@@ -160,8 +160,11 @@ fn append(
 fn say(args: &ImportArgs, tally: &Tally, world: &mut World<'_>) -> Result<u8, u8> {
     let code = if tally.left_out.is_empty() { YES } else { NO };
     if args.json {
-        let left_out: Vec<_> =
-            tally.left_out.iter().map(|(path, why)| json!({"file": path.display().to_string(), "reason": why})).collect();
+        let left_out: Vec<_> = tally
+            .left_out
+            .iter()
+            .map(|(path, why)| json!({"file": path.display().to_string(), "reason": why}))
+            .collect();
         let answer = json!({"new": tally.new, "extended": tally.extended, "known": tally.known,
                             "passed_over": tally.passed_over, "left_out": left_out});
         world.say(format_args!("{answer}"))?;

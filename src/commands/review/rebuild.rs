@@ -83,7 +83,10 @@ fn tell(args: &RebuildArgs, proof: &Proof, equal: bool, world: &mut World<'_>) -
     }
     let done = if args.compare_only { "left as they are" } else { "put right" };
     let (differed, unsound) = (proof.differed.len(), proof.unsound.len());
-    world.say(format_args!("{} records; {differed} rows differed and were {done}; {unsound} records do not hold", proof.records))?;
+    world.say(format_args!(
+        "{} records; {differed} rows differed and were {done}; {unsound} records do not hold",
+        proof.records
+    ))?;
     for digest in &proof.differed {
         world.fail(NO, format_args!("differed: {digest}"));
     }

@@ -25,7 +25,9 @@ pub(super) fn run(args: &ReportArgs, which: &IndexArgs, world: &mut World<'_>, p
     known(&asked, &cache, world)?;
     let alone = Filter { from: Some(args.month), to: Some(args.month), ..asked.filter.clone() };
     if alone.cases(&cache).is_empty() {
-        return Err(world.fail(NO, format_args!("{}: the index holds none of the {} of that month", args.month, alone.stream)));
+        return Err(
+            world.fail(NO, format_args!("{}: the index holds none of the {} of that month", args.month, alone.stream))
+        );
     }
     let pages = month_report(&cache, args.month, &asked);
     let title = format!("Brimline · Review of {}", args.month);

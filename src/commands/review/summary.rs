@@ -148,7 +148,10 @@ fn as_text(cache: &Cache, found: &Summary, signals: &[Signal]) -> String {
     text += "\n\n";
     text += &lines_table(&found.lines).text();
     if found.dose_left_out > 0 {
-        text += &format!("\n{} cases with a dose but no known machine or patient size stand in no figure of dose.", found.dose_left_out);
+        text += &format!(
+            "\n{} cases with a dose but no known machine or patient size stand in no figure of dose.",
+            found.dose_left_out
+        );
     }
     text += "\nWithin: 95 % by order statistics. One site's upper quartile is no reference level.\n\n";
     text += &steps_table(found).text();
@@ -167,7 +170,8 @@ fn as_text(cache: &Cache, found: &Summary, signals: &[Signal]) -> String {
 
 fn lines_table(lines: &[Line]) -> Table {
     let mut table = Table::of(&["", "n", "smallest", "Q1", "median", "Q3", "largest", "median within", "Q3 within"]);
-    let within = |pair: Option<(f64, f64)>| pair.map_or_else(dash, |(low, high)| format!("{} to {}", number(low), number(high)));
+    let within =
+        |pair: Option<(f64, f64)>| pair.map_or_else(dash, |(low, high)| format!("{} to {}", number(low), number(high)));
     for line in lines {
         let (figure, middle) = (&line.figure, line.figure.middle);
         table.row(vec![
@@ -194,8 +198,18 @@ fn name(line: &Line) -> String {
 }
 
 fn steps_table(found: &Summary) -> Table {
-    let mut table =
-        Table::of(&["Step", "places", "median shots", "Q3", "most", "median stay, s", "gates by word", "not done", "late", "burst"]);
+    let mut table = Table::of(&[
+        "Step",
+        "places",
+        "median shots",
+        "Q3",
+        "most",
+        "median stay, s",
+        "gates by word",
+        "not done",
+        "late",
+        "burst",
+    ]);
     for step in &found.steps {
         let (middle, care) = (step.shots.middle, step.care);
         table.row(vec![

@@ -31,9 +31,9 @@ pub(super) fn run(folder: &Path, world: &mut World<'_>, ports: &ReviewPorts) -> 
 /// The index as it stands at one moment, if there is one.
 fn index(folder: &Path, world: &mut World<'_>, ports: &ReviewPorts) -> Result<Option<Entry>, u8> {
     let path = index_path(&world.store);
-    let there = path.parent().is_some_and(|above| {
-        world.disk.list(above).is_ok_and(|names| names.iter().any(|name| name == "index.sqlite"))
-    });
+    let there = path
+        .parent()
+        .is_some_and(|above| world.disk.list(above).is_ok_and(|names| names.iter().any(|name| name == "index.sqlite")));
     if !there {
         return Ok(None);
     }

@@ -70,7 +70,8 @@ fn index(world: &mut World<'_>, ports: &ReviewPorts, found: &mut Found) -> Resul
             return Ok(None);
         }
     };
-    let mut index = (ports.open)(&Place::File { path: path.clone(), create: false }).map_err(|fault| refuse(&fault, world))?;
+    let mut index =
+        (ports.open)(&Place::File { path: path.clone(), create: false }).map_err(|fault| refuse(&fault, world))?;
     let fault = index.fault().map_err(|fault| refuse(&fault, world))?;
     found.faults.extend(fault.map(|fault| format!("{}: {fault}", path.display())));
     let proof = prove(&mut *index, &roster, false, world)?;

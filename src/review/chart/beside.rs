@@ -38,7 +38,8 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let middle = f64::midpoint(250.0, WIDTH);
     half(&mut scene, shown, "Shots", (250.0, middle - 30.0), |pair| pair.shots, true);
     half(&mut scene, shown, "Kerma-area product, Gy·cm²", (middle + 20.0, WIDTH - 30.0), |pair| Some(pair.dose), false);
-    let mut table = Table::of(&["machine and size", "n", "median shots", "upper quartile", "median Gy·cm²", "upper quartile"]);
+    let mut table =
+        Table::of(&["machine and size", "n", "median shots", "upper quartile", "median Gy·cm²", "upper quartile"]);
     for pair in &pairs {
         let part = |of: Option<super::super::Figure>, upper: bool| {
             let middle = of.and_then(|figure| figure.middle);

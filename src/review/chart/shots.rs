@@ -56,7 +56,8 @@ pub(super) fn without_date(n: usize) -> String {
 }
 
 fn table(cache: &Cache, trend: &ShotTrend) -> Table {
-    let mut table = Table::of(&["case", "shots", "implants", "shots per implant", "lower limit", "upper limit", "signal"]);
+    let mut table =
+        Table::of(&["case", "shots", "implants", "shots per implant", "lower limit", "upper limit", "signal"]);
     for (at, case) in trend.cases.iter().enumerate() {
         let limits = trend.chart.limits[at];
         table.row(vec![

@@ -34,7 +34,8 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
 /// One row per name: range as a line, middle half as a bar, median as a stroke, the median's number at the end.
 pub(super) fn boxes(scene: &mut Scene, rows: &[(&str, &Figure)], unit: &str) {
     let high = above(rows.iter().map(|(_, figure)| figure.largest));
-    let plot = Plot { left: NAMES, top: 108.0, right: WIDTH - 100.0, bottom: HEIGHT - 52.0, x: (0.0, high), y: (0.0, 1.0) };
+    let plot =
+        Plot { left: NAMES, top: 108.0, right: WIDTH - 100.0, bottom: HEIGHT - 52.0, x: (0.0, high), y: (0.0, 1.0) };
     let step = (plot.bottom - plot.top) / count(rows.len());
     let across = |value: f64| plot.at(value, 0.0).0;
     for (at, (name, figure)) in rows.iter().enumerate() {
@@ -62,8 +63,16 @@ pub(super) fn boxes(scene: &mut Scene, rows: &[(&str, &Figure)], unit: &str) {
 }
 
 fn table(steps: &[StepFigures]) -> Table {
-    let mut table =
-        Table::of(&["step", "n", "smallest", "lower quartile", "median", "upper quartile", "largest", "median stay, s"]);
+    let mut table = Table::of(&[
+        "step",
+        "n",
+        "smallest",
+        "lower quartile",
+        "median",
+        "upper quartile",
+        "largest",
+        "median stay, s",
+    ]);
     for step in steps {
         let middle = step.shots.middle;
         let part = |of: fn(super::super::figure::Middle) -> f64| middle.map_or(f64::NAN, of);

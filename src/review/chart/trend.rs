@@ -32,10 +32,8 @@ impl ShotTrend {
 /// The shots of the filtered cases; nothing below [`LIMITS_MIN`] cases.
 pub(in super::super) fn shot_trend(cache: &Cache, filter: &Filter) -> Option<ShotTrend> {
     let cases = filter.in_order(cache);
-    let counted = |case: &usize| Counted {
-        count: f64::from(cache.shots[*case]),
-        area: f64::from(cache.implants[*case].max(1)),
-    };
+    let counted =
+        |case: &usize| Counted { count: f64::from(cache.shots[*case]), area: f64::from(cache.implants[*case].max(1)) };
     let counts: Vec<Counted> = cases.iter().map(counted).collect();
     let chart = laney_chart(&counts).filter(|_| cases.len() >= LIMITS_MIN)?;
     Some(ShotTrend { cases, counts, chart })

@@ -26,7 +26,8 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     );
     let mut scene = titled(TITLE, &note);
     let names: Vec<String> = views.iter().map(|view| format!("{} ({})", short(&view.title), at_first(view))).collect();
-    let rows: Vec<(&str, &Figure)> = names.iter().map(String::as_str).zip(views.iter().map(|view| &view.shots)).collect();
+    let rows: Vec<(&str, &Figure)> =
+        names.iter().map(String::as_str).zip(views.iter().map(|view| &view.shots)).collect();
     boxes(&mut scene, &rows, "shots");
     let mut table = Table::of(&["view", "accepted", "right at first", "share", "median shots", "most shots"]);
     for view in &views {
