@@ -58,8 +58,6 @@ mod record_vectors;
 mod review_audit;
 #[path = "claims/review_commands.rs"]
 mod review_commands;
-#[path = "claims/review_show.rs"]
-mod review_show;
 #[path = "claims/review_statistics.rs"]
 mod review_statistics;
 #[path = "claims/review_world.rs"]

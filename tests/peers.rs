@@ -4,6 +4,9 @@
 //! failure, never a skip.
 #![allow(clippy::unwrap_used, reason = "a test that fails says where")]
 
+#[path = "claims/memory_world.rs"]
+#[allow(dead_code)]
+mod memory_world;
 #[path = "peers/pathway/pathway.rs"]
 mod pathway_peers;
 #[path = "claims/record_fixture.rs"]
@@ -11,3 +14,18 @@ mod pathway_peers;
 mod record_fixture;
 #[path = "peers/record/record.rs"]
 mod record_peers;
+#[path = "peers/review/postgres.rs"]
+mod review_on_postgres;
+#[path = "peers/review/review.rs"]
+mod review_peers;
+#[path = "claims/review_world.rs"]
+mod review_world;
+#[path = "support/synthetic.rs"]
+#[allow(
+    dead_code,
+    clippy::cast_possible_truncation,
+    clippy::cast_precision_loss,
+    clippy::cast_sign_loss,
+    clippy::cast_possible_wrap
+)]
+mod synthetic;

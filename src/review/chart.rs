@@ -111,6 +111,20 @@ impl Asked {
     }
 }
 
+impl Asked {
+    /// The stream as a sentence begins with it.
+    pub(super) fn title(&self) -> String {
+        let words = self.filter.stream.to_string();
+        let rest = words.get(1..).unwrap_or_default();
+        words.get(..1).map(str::to_uppercase).unwrap_or_default() + rest
+    }
+}
+
+/// "No signal", "1 signal", "2 signals".
+pub(super) fn none_or_several(n: usize, what: &str) -> String {
+    if n == 0 { format!("No {what}") } else { several(n, what) }
+}
+
 /// One chart.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chart {

@@ -62,9 +62,9 @@ fn first(cache: &Cache, month: Month, alone: &Filter, trend: &Asked) -> Page {
     let stopped = Filter { stream: Stream::STOPPED, ..alone.clone() }.cases(cache);
     let mut words = vec![
         format!(
-            "{} in {month}, {} in all up to its end. {} cancelled, abandoned or converted this month, apart from all \
-             figures. {} quantiles; the typical value is the median. One site's upper quartile is no reference level.",
-            several(cases.len(), alone.stream.to_string().trim_end_matches('s')),
+            "{} in {month}, {} in all up to its end. {} were cancelled, abandoned or converted this month, apart from all \
+             figures. Quantiles are of {}; the typical value is the median. One site's upper quartile is no reference level.",
+            alone.stream.counted(cases.len()),
             trend.filter.cases(cache).len(),
             stopped.len(),
             trend.quantile

@@ -52,6 +52,15 @@ impl Stream {
     }
 }
 
+impl Stream {
+    /// "1 stopped case", "2 stopped cases".
+    #[must_use]
+    pub fn counted(self, n: usize) -> String {
+        let words = self.to_string();
+        if n == 1 { format!("1 {}", words.trim_end_matches('s')) } else { format!("{n} {words}") }
+    }
+}
+
 impl fmt::Display for Stream {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match (self.kind, self.ending) {

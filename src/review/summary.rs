@@ -3,7 +3,7 @@
 use super::cache::Cache;
 use super::figure::{Figure, Quantity, figure};
 use super::quantile::QuantileType;
-use super::select::{Filter, Group, NOT_DISCLOSED, SizeBand};
+use super::select::{Filter, Group, SizeBand};
 use super::steps::{StepFigures, ViewFigures, step_figures, view_figures};
 use std::collections::BTreeMap;
 
@@ -87,12 +87,11 @@ impl Line {
     /// The line's name with its stratum, as a reader sees it.
     #[must_use]
     pub fn name(&self) -> String {
+        let of = format!("{} {}", self.group.word(), self.of);
         match &self.stratum {
-            Some((machine, size)) if self.of == NOT_DISCLOSED || self.group == Group::All => {
-                format!("{machine}, {size}")
-            }
-            Some((machine, size)) => format!("{} · {machine}, {size}", self.of),
-            None => self.of.clone(),
+            Some((machine, size)) if self.group == Group::All => format!("{machine}, {size}"),
+            Some((machine, size)) => format!("{of} · {machine}, {size}"),
+            None => of,
         }
     }
 }

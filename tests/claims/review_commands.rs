@@ -138,7 +138,7 @@ fn live_stopped_void_and_rehearsed_cases_never_mix() {
     assert_eq!(cases(&[]), 59);
     assert_eq!((cases(&["--ended", "stopped"]), cases(&["--ended", "void"]), cases(&["--rehearsals"])), (1, 1, 7));
     let text = site.says(&["review", "summary"]).out;
-    assert!(text.contains("apart from these: 1 stopped cases, 1 void cases, 7 rehearsals"), "{text}");
+    assert!(text.contains("apart from these: 1 stopped case, 1 void case, 7 rehearsals"), "{text}");
 }
 
 /// [R-REVIEW-2]
@@ -160,6 +160,34 @@ fn few_cases_have_no_percentile_and_dose_stands_by_machine_and_size() {
         seen += usize::from(n < 5) + usize::from(n >= 11);
     }
     assert!(seen > 4, "both kinds were there");
+}
+
+/// [R-REVIEW-2]
+#[test]
+fn what_was_passed_over_is_counted_by_step_as_the_records_have_it() {
+    let site = Site::new();
+    let files = records(&model(30));
+    let folder = site.write("in", &files);
+    site.says(&["review", "import", word(&folder)]);
+    let (mut not_done, mut late, mut burst, mut overridden) = (0, 0, 0, 0);
+    for file in &files {
+        let signed = SignedRecord::read(file).unwrap();
+        overridden += signed.document().overrides.len();
+        for done in
+            signed.document().places.iter().flat_map(|place| &place.checks).filter_map(|check| check.done.as_ref())
+        {
+            not_done += usize::from(done.answer == record::RecordedAnswer::NotDone);
+            late += usize::from(done.late);
+            burst += usize::from(done.burst);
+        }
+    }
+    assert!(not_done > 0 && late > 0 && burst > 0 && overridden > 0, "{not_done} {late} {burst} {overridden}");
+    let summary = json(&site.says(&["review", "summary", "--json"]).out);
+    let sum = |what: &str| -> u64 {
+        summary["steps"].as_array().unwrap().iter().map(|step| step[what].as_u64().unwrap()).sum()
+    };
+    let all = ["not_done", "late", "burst", "gates_overridden"].map(|what| usize::try_from(sum(what)).unwrap());
+    assert_eq!(all, [not_done, late, burst, overridden]);
 }
 
 /// [R-REVIEW-4]

@@ -11,13 +11,13 @@
 use super::record_fixture::Counted;
 use brimline::case::{Answer, Case, CaseKind, Configured, Did, Event, Opening, Outcome, RangeVerdict, Stamp};
 use brimline::pathway::{self, Check, CheckKind, Pathway, Place};
-use brimline::people::{Actor, PersonKey, Role, Roster};
+use brimline::people::{Actor, PersonId, PersonKey, Role, Roster};
 use brimline::plan::Plan;
 use brimline::record::{self, ChainPoint, Meaning};
 use brimline::units::Unit;
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use serde_json::json;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// What a step costs before learning, shots at each of its places.
 const MEANS: [(&str, f64); 6] =
@@ -108,6 +108,15 @@ pub fn key(role: Role, which: u8) -> PersonKey {
     PersonKey::from_seed(&[u8::try_from(at).unwrap() * 10 + which + 40; 32])
 }
 
+/// The thumbprints, derived once.
+fn person(role: Role, which: u8) -> PersonId {
+    static ALL: OnceLock<Vec<PersonId>> = OnceLock::new();
+    let all =
+        ALL.get_or_init(|| Role::ALL.into_iter().flat_map(|role| [0, 1].map(|one| key(role, one).person())).collect());
+    let at = Role::ALL.iter().position(|other| *other == role).unwrap();
+    all[at * 2 + usize::from(which)].clone()
+}
+
 pub fn roster() -> Roster {
     let mut roster = Roster::default();
     for role in Role::ALL {
@@ -137,6 +146,8 @@ struct Story<'a> {
     weight_kg: f64,
     dysmorphic: bool,
     shots: u32,
+    /// Between two events.
+    pace_ms: u64,
 }
 
 impl<'a> Story<'a> {
@@ -146,13 +157,25 @@ impl<'a> Story<'a> {
         let plan = plan(number, weight_kg, dysmorphic, machine, chance);
         let case =
             Case::open(pathway.clone(), Arc::new(plan), &opening(model, number, surgeon, &pathway.version)).unwrap();
-        let mut story =
-            Self { model, number, case, events: 1, boot_ms: 0, surgeon, machine, weight_kg, dysmorphic, shots: 0 };
+        let mut story = Self {
+            model,
+            number,
+            case,
+            events: 1,
+            boot_ms: 0,
+            surgeon,
+            machine,
+            weight_kg,
+            dysmorphic,
+            shots: 0,
+            pace_ms: 20_000,
+        };
         story.play(chance);
         story
     }
 
     fn play(&mut self, chance: &mut Chance) {
+        let mut missed: Option<(Place, Check)> = None;
         let counter = 10.0 + 40.0 * chance.uniform();
         let places: Vec<Place> = self.case.places().into_iter().map(|at| at.place).collect();
         for place in places {
@@ -164,6 +187,12 @@ impl<'a> Story<'a> {
             let gate = at.step.gate.map(|gate| gate.release.clone()).unwrap_or_default();
             let views = checks.iter().filter(|check| matches!(check.ask, CheckKind::View { .. })).count();
             let mut left = shots;
+            // Now and then a step is answered in haste, and one check of the step before long after it.
+            self.pace_ms = if place.step == "room" && chance.uniform() < 0.2 { 400 } else { 20_000 };
+            if let Some((before, check)) = missed.take() {
+                self.boot_ms += 400_000;
+                self.answer(&before, &check, counter, chance);
+            }
             for check in checks {
                 let view = matches!(check.ask, CheckKind::View { .. });
                 let now = if view { (shots / u32::try_from(views).unwrap()).min(left) } else { 0 };
@@ -172,11 +201,17 @@ impl<'a> Story<'a> {
                 if view && chance.uniform() < 0.25 {
                     self.says(Did::ViewRejected { place: place.clone(), check: check.id.clone(), failed: vec![0] });
                 }
-                self.answer(&place, &check, counter, chance);
+                if check.id == "dry-run" && chance.uniform() < 0.2 {
+                    missed = Some((place.clone(), check));
+                } else {
+                    self.answer(&place, &check, counter, chance);
+                }
             }
             self.fire(&place, left);
-            for role in gate {
-                self.says(Did::GateReleased { place: place.clone(), role });
+            if !gate.is_empty() && chance.uniform() < 0.03 {
+                self.says(Did::GateOverridden { place: place.clone(), reason: "said aloud".to_owned() });
+            } else {
+                gate.into_iter().for_each(|role| self.says(Did::GateReleased { place: place.clone(), role }));
             }
         }
         self.says(Did::CaseClosed { outcome: self.outcome() });
@@ -229,7 +264,7 @@ impl<'a> Story<'a> {
 
     fn says(&mut self, did: Did) {
         self.events += 1;
-        self.boot_ms += 20_000;
+        self.boot_ms += self.pace_ms;
         let event = event(self.number, self.events, self.boot_ms, self.surgeon, did);
         self.case.apply(&event).unwrap();
     }
@@ -245,7 +280,7 @@ impl<'a> Story<'a> {
 }
 
 fn plain(ask: &CheckKind) -> Answer {
-    let second = Actor::new(Role::ScrubNurse, key(Role::ScrubNurse, 0).person());
+    let second = Actor::new(Role::ScrubNurse, person(Role::ScrubNurse, 0));
     match ask {
         CheckKind::Confirm => Answer::Confirmed,
         CheckKind::Choice { options } => Answer::Chosen { option: options[0].id.clone() },
@@ -280,13 +315,13 @@ fn event(number: usize, seq: u64, boot_ms: u64, surgeon: u8, did: Did) -> Event 
     // A case a day, and no two of one year on the same clock time.
     let first: DateTime<FixedOffset> = "2031-01-06T08:00:00+01:00".parse().unwrap();
     let at = first + TimeDelta::days(number as i64) + TimeDelta::milliseconds(boot_ms as i64);
-    let by = Actor::new(Role::Surgeon, key(Role::Surgeon, surgeon).person());
-    let logged_by = Actor::new(Role::CirculatingNurse, key(Role::CirculatingNurse, 0).person());
+    let by = Actor::new(Role::Surgeon, person(Role::Surgeon, surgeon));
+    let logged_by = Actor::new(Role::CirculatingNurse, person(Role::CirculatingNurse, 0));
     Event { seq, stamp: Stamp { at, process: 1, boot_ms }, by, logged_by, did }
 }
 
 fn opening(model: &Model, number: usize, surgeon: u8, version: &str) -> Event {
-    let holder = |role: Role| key(role, if role == Role::Surgeon { surgeon } else { 0 }).person();
+    let holder = |role: Role| person(role, if role == Role::Surgeon { surgeon } else { 0 });
     let opening = Opening {
         brimline_journal: 1,
         program: "0.1.0".to_owned(),

@@ -33,3 +33,20 @@ impl TypeFace {
         self.glyphs(text).iter().map(|glyph| glyph.x_advance).sum()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_fonts_have_every_sign_that_charts_write() {
+        for bytes in [super::super::REGULAR, super::super::BOLD] {
+            let font = skrifa::FontRef::new(bytes).unwrap();
+            for sign in "·²°–…±×\"'%()".chars() {
+                assert!(font.charmap().map(sign).is_some(), "{sign}");
+            }
+        }
+        let face = TypeFace::of(super::super::REGULAR).unwrap();
+        assert!(face.width("mm") > face.width("ii"));
+    }
+}

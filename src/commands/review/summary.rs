@@ -139,9 +139,9 @@ fn as_text(cache: &Cache, found: &Summary, signals: &[Signal]) -> String {
     let apart: Vec<String> = apart
         .map(|stream| (stream, Filter::of(stream).cases(cache).len()))
         .filter(|(_, n)| *n > 0)
-        .map(|(stream, n)| format!("{n} {stream}"))
+        .map(|(stream, n)| stream.counted(n))
         .collect();
-    let mut text = format!("{} {}, {} quantiles", found.cases, found.stream, found.quantile);
+    let mut text = format!("{}, {} quantiles", found.stream.counted(found.cases), found.quantile);
     if !apart.is_empty() {
         text += &format!("; in the index apart from these: {}", apart.join(", "));
     }

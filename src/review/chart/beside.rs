@@ -31,7 +31,8 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let note = format!(
         "{}. Median, middle half and range of the same cases, by machine and patient size; {} quantiles, none below 5. \
          Fewer shots need not mean less dose.",
-        asked.filter.stream, asked.quantile
+        asked.title(),
+        asked.quantile
     );
     let mut scene = titled(TITLE, &note);
     let shown = &pairs[..pairs.len().min(SHOWN)];

@@ -18,7 +18,7 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     }
     let note = format!(
         "{}, {}. Counted by step, never by person or team: many at one step say that the step does not fit the work.",
-        asked.filter.stream,
+        asked.title(),
         several(cases.len(), "case")
     );
     let columns = ["gates by word", "not done", "late", "burst", "of checks"];

@@ -7,7 +7,7 @@ use super::super::signal::dose_signals;
 use super::super::table::{Table, number};
 use super::plot::{HEIGHT, Plot, SMALL, WIDTH, nothing, titled};
 use super::trend::{DoseTrend, LIMITS_MIN, dose_trends};
-use super::{Asked, Chart, SHOWN_MAX, several};
+use super::{Asked, Chart, SHOWN_MAX, none_or_several, several};
 
 const TITLE: &str = "Dose in order, by machine and patient size";
 /// Panels shown at most; the table holds all.
@@ -24,8 +24,8 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let note = format!(
         "{}. Kerma-area product, Gy·cm², logarithmic; limits of individual values by the moving range (3/1.128) from \
          {LIMITS_MIN} cases on. {}. A displayed dose is within ±35 %: never compare machines.{more}",
-        asked.filter.stream,
-        several(signals.len(), "signal"),
+        asked.title(),
+        none_or_several(signals.len(), "signal"),
     );
     let mut scene = titled(TITLE, &note);
     let shown: Vec<&DoseTrend> = trends.iter().take(PANELS_MAX).collect();
@@ -43,6 +43,12 @@ fn part(at: usize, of: usize) -> (f64, f64, f64, f64) {
     (left + 62.0, top + 26.0, left + wide - 52.0, top + high - 40.0)
 }
 
+/// Logarithms of 1, 2, 5, 10 and so on within a range of logarithms.
+fn log_ticks((from, to): (f64, f64)) -> Vec<f64> {
+    let powers = (-6..6).flat_map(|power| [1.0_f64, 2.0, 5.0].map(|part| part.log10() + f64::from(power)));
+    powers.filter(|log| (from..=to).contains(log)).collect()
+}
+
 fn panel(scene: &mut Scene, trend: &DoseTrend, at: usize, of: usize) {
     let from = trend.logs.len().saturating_sub(SHOWN_MAX);
     let logs = &trend.logs[from..];
@@ -53,7 +59,7 @@ fn panel(scene: &mut Scene, trend: &DoseTrend, at: usize, of: usize) {
     let (left, top, right, bottom) = part(at, of);
     let x = (count(from + 1), count(trend.logs.len().max(from + 2)));
     let plot = Plot { left, top, right, bottom, x, y: (low - room, high + room) };
-    plot.axes(scene, "", |log| number(10_f64.powf(log)));
+    plot.axes_with(scene, "", &log_ticks(plot.y), |log| number(10_f64.powf(log)));
     let name = format!("{}, {}, n = {}", trend.machine, trend.size, trend.logs.len());
     scene.bold((left, top - 8.0), &name, SMALL, Ink::Text, Anchor::Start);
     if let Some(limits) = limits {

@@ -31,7 +31,7 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let note = format!(
         "{}, {whose}. Shots per implant; a + b·exp(-c·(n - 1)) by least squares, with the 95 % interval of its mean. \
          {said}.",
-        asked.filter.stream
+        asked.title()
     );
     let mut scene = titled(TITLE, &note);
     let shown = values.len().min(super::SHOWN_MAX);

@@ -37,9 +37,14 @@ impl Plot {
 
     /// Both axes with ticks; `shown` writes a value of the y axis.
     pub(super) fn axes(&self, scene: &mut Scene, below: &str, shown: impl Fn(f64) -> String) {
+        self.axes_with(scene, below, &ticks(self.y), shown);
+    }
+
+    /// As [`Self::axes`], with the ticks of the y axis as given.
+    pub(super) fn axes_with(&self, scene: &mut Scene, below: &str, upward: &[f64], shown: impl Fn(f64) -> String) {
         scene.line((self.left, self.top), (self.left, self.bottom), Ink::Frame);
         scene.line((self.left, self.bottom), (self.right, self.bottom), Ink::Frame);
-        for tick in ticks(self.y) {
+        for tick in upward.iter().copied() {
             let at = self.at(self.x.0, tick);
             scene.line((at.0 - 6.0, at.1), at, Ink::Frame);
             scene.words((at.0 - 10.0, at.1 + 5.0), &shown(tick), SMALL, Ink::Quiet, Anchor::End);
@@ -64,7 +69,7 @@ impl Plot {
 pub(super) fn titled(title: &str, note: &str) -> Scene {
     let mut scene = Scene::new(WIDTH, HEIGHT);
     scene.bold((24.0, 40.0), title, TITLE, Ink::Text, Anchor::Start);
-    for (at, line) in wrapped(note, 116).iter().enumerate() {
+    for (at, line) in wrapped(note, 126).iter().enumerate() {
         scene.words((24.0, 66.0 + 20.0 * count(at)), line, SMALL, Ink::Quiet, Anchor::Start);
     }
     scene
@@ -72,7 +77,7 @@ pub(super) fn titled(title: &str, note: &str) -> Scene {
 
 /// A chart that has nothing to show, and says why.
 pub(super) fn nothing(title: &str, asked: &Asked, why: &str) -> Chart {
-    let note = format!("{}: {why}", asked.filter.stream);
+    let note = format!("{}: {why}", asked.title());
     let scene = titled(title, &note);
     Chart { title: title.to_owned(), note, scene, table: Table::default(), signals: Vec::new() }
 }

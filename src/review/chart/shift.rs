@@ -14,7 +14,7 @@ use super::super::table::{Table, number};
 use super::super::{QuantileType, Sums};
 use super::plot::{Plot, SMALL, above, nothing, titled};
 use super::shots::without_date;
-use super::{Asked, Chart, SHOWN_MAX, several};
+use super::{Asked, Chart, SHOWN_MAX, none_or_several};
 
 const TITLE: &str = "A shift that lasts";
 /// Fewer cases than this show no shift. Common practice, no source.
@@ -107,9 +107,9 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let note = format!(
         "{}. Cumulative sums of shots per implant, in standard deviations from the cases before each; slack {SLACK}, \
          limit {}: beyond it by chance in one audit of twenty, all steps looked at. {}{}",
-        asked.filter.stream,
+        asked.title(),
         number(limit),
-        several(signals.len(), "shift"),
+        none_or_several(signals.len(), "shift"),
         without_date(left_out)
     );
     let mut scene = titled(TITLE, &note);
@@ -129,8 +129,9 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     };
     scene.path(along(|sum| sum.high), Ink::Data, 2.5);
     scene.path(along(|sum| -sum.low), Ink::Second, 2.5);
-    scene.words((plot.left + 10.0, plot.top + 16.0), "more shots, upward", SMALL, Ink::Data, Anchor::Start);
-    scene.words((plot.left + 10.0, plot.bottom - 10.0), "fewer shots, downward", SMALL, Ink::Second, Anchor::Start);
+    let (more, fewer) = (plot.at(plot.x.0, limit).1 + 22.0, plot.at(plot.x.0, -limit).1 - 12.0);
+    scene.words((plot.left + 10.0, more), "upward: more shots", SMALL, Ink::Data, Anchor::Start);
+    scene.words((plot.left + 10.0, fewer), "downward: fewer shots", SMALL, Ink::Second, Anchor::Start);
     if let Some(shift) = first_shift(&sums, limit).filter(|shift| shift.seen_at >= from) {
         let sum = &sums[shift.seen_at];
         let y = if shift.direction == Beyond::Above { sum.high } else { -sum.low };

@@ -1,13 +1,14 @@
 //! Shots per implant in the order of the cases, with Laney's limits.
 
 use super::super::cache::Cache;
+use super::super::limits::Limits;
 use super::super::quantile::count;
 use super::super::scene::Ink;
 use super::super::signal::shot_signals;
 use super::super::table::{Table, number};
 use super::plot::{Plot, above, nothing, titled};
 use super::trend::{LIMITS_MIN, ShotTrend, shot_trend};
-use super::{Asked, Chart, SHOWN_MAX, several};
+use super::{Asked, Chart, SHOWN_MAX, none_or_several, several};
 
 const TITLE: &str = "Shots per implant, in order";
 
@@ -18,11 +19,11 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let signals = shot_signals(cache, asked);
     let left_out = asked.filter.cases(cache).len() - trend.cases.len();
     let note = format!(
-        "{}. u′ chart after Laney: mean {}, limits 3σ from the moving range, spread {} times that of chance. {}{}",
-        asked.filter.stream,
+        "{}. u' chart after Laney: mean {}, limits at 3 standard deviations by the moving range, spread {} times that of chance. {}{}",
+        asked.title(),
         number(trend.chart.mean),
         number(trend.chart.spread),
-        several(signals.len(), "signal"),
+        none_or_several(signals.len(), "signal"),
         without_date(left_out)
     );
     let mut scene = titled(TITLE, &note);
@@ -34,8 +35,14 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     plot.axes(&mut scene, "case, in the order they were opened", number);
     let x = |at: usize| count(at + 1);
     let along = |of: &dyn Fn(usize) -> f64| shown.clone().map(|at| plot.at(x(at), of(at))).collect::<Vec<_>>();
-    scene.dashes(along(&|at| trend.chart.limits[at].upper), Ink::Limit);
-    scene.dashes(along(&|at| trend.chart.limits[at].lower), Ink::Limit);
+    // Each case has limits of its own, by its implants: a stair, half a case to both sides.
+    let stair = |of: fn(&Limits) -> f64| {
+        let sides =
+            |at: usize| [-0.5, 0.5].map(|half| ((x(at) + half).clamp(ends.0, ends.1), of(&trend.chart.limits[at])));
+        shown.clone().flat_map(sides).map(|(x, y)| plot.at(x, y)).collect::<Vec<_>>()
+    };
+    scene.dashes(stair(|limits| limits.upper), Ink::Limit);
+    scene.dashes(stair(|limits| limits.lower), Ink::Limit);
     scene.path(along(&|_| trend.chart.mean), Ink::Frame, 1.5);
     let points = along(&|at| trend.rate(at));
     scene.path(points.clone(), Ink::Data, 2.0);

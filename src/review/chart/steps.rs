@@ -23,7 +23,8 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let note = format!(
         "{}, {of}. Shots per step, once for each side or implant as the pathway has it: median, middle half and range; \
          {} quantiles, none below 5.",
-        asked.filter.stream, asked.quantile
+        asked.title(),
+        asked.quantile
     );
     let mut scene = titled(TITLE, &note);
     let rows: Vec<(&str, &Figure)> = steps.iter().map(|step| (step.title.as_str(), &step.shots)).collect();

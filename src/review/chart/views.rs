@@ -20,7 +20,7 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let note = format!(
         "{}, {}. Shots from the answer before it until a view was accepted; in brackets how often it was right at first. \
          Median, middle half and range; {} quantiles.",
-        asked.filter.stream,
+        asked.title(),
         several(cases.len(), "case"),
         asked.quantile
     );
