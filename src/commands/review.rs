@@ -16,10 +16,12 @@ use std::path::{Path, PathBuf};
 
 pub(super) use rebuild::{Proof, prove};
 
+/// Opens an index.
+pub type OpenIndex = Box<dyn Fn(&Place) -> Result<Box<dyn Index>, IndexError>>;
+
 /// What Review is given of the world.
 pub struct ReviewPorts {
-    /// Opens an index.
-    pub open: Box<dyn Fn(&Place) -> Result<Box<dyn Index>, IndexError>>,
+    pub open: OpenIndex,
     pub press: Box<dyn Press>,
     /// Threads to verify on.
     pub threads: usize,

@@ -20,6 +20,5 @@ pub fn binomial(n: usize, p: f64) -> Vec<f64> {
         weights[k] = weights[k + 1] * count(k + 1) / count(n - k) / odds;
     }
     let sum: f64 = weights.iter().sum();
-    weights.iter_mut().for_each(|weight| *weight /= sum);
-    weights
+    weights.into_iter().map(|weight| weight / sum).collect()
 }

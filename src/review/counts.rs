@@ -23,7 +23,7 @@ pub struct CountChart {
     pub limits: Vec<Limits>,
 }
 
-/// ū ± 3·sqrt(ū / n_i); a c chart where every area is 1. Nothing without counts.
+/// `ū ± 3·sqrt(ū / n_i)`; a c chart where every area is 1. Nothing without counts.
 ///
 /// Source: NIST/SEMATECH e-Handbook of Statistical Methods, section 6.3.3.1.
 #[must_use]
@@ -32,7 +32,7 @@ pub fn u_chart(counts: &[Counted]) -> Option<CountChart> {
     Some(chart(counts, mean, 1.0))
 }
 
-/// ū ± 3·σ_z·sqrt(ū / n_i), σ_z from the moving range of z. Nothing below two counts, or if nothing was counted.
+/// `ū ± 3·σ_z·sqrt(ū / n_i)`, `σ_z` from the moving range of `z`. Nothing below two counts, or if nothing was counted.
 ///
 /// Source: Laney, Quality Engineering 2002;14:531, from memory.
 #[must_use]

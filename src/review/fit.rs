@@ -73,7 +73,7 @@ pub fn fit<const P: usize>(curve: &impl Curve<P>, points: &[(f64, f64)], start: 
     sound.then_some(Fit { parameters: at, squares, covariance, freedom })
 }
 
-/// JᵀJ, Jᵀr and the sum of squares.
+/// `JᵀJ`, `Jᵀr` and the sum of squares.
 fn system<const P: usize>(
     curve: &impl Curve<P>,
     points: &[(f64, f64)],

@@ -9,14 +9,14 @@ pub type Code = u32;
 #[derive(Debug, Clone)]
 pub(super) struct Names {
     codes: HashMap<Box<str>, Code>,
-    names: Vec<Box<str>>,
+    all: Vec<Box<str>>,
     /// What else is said of each name, for instance its title.
     titles: Vec<Box<str>>,
 }
 
 impl Default for Names {
     fn default() -> Self {
-        Self { codes: HashMap::new(), names: vec!["".into()], titles: vec!["".into()] }
+        Self { codes: HashMap::new(), all: vec!["".into()], titles: vec!["".into()] }
     }
 }
 
@@ -34,9 +34,9 @@ impl Names {
             }
             return *code;
         }
-        let code = Code::try_from(self.names.len()).expect("a store names fewer than 2^32 things");
+        let code = Code::try_from(self.all.len()).expect("a store names fewer than 2^32 things");
         self.codes.insert(name.into(), code);
-        self.names.push(name.into());
+        self.all.push(name.into());
         self.titles.push(title.into());
         code
     }
@@ -46,16 +46,16 @@ impl Names {
     }
 
     pub(super) fn name(&self, code: Code) -> &str {
-        &self.names[code as usize]
+        &self.all[code as usize]
     }
 
     pub(super) fn title(&self, code: Code) -> &str {
         let title = &self.titles[code as usize];
-        if title.is_empty() { &self.names[code as usize] } else { title }
+        if title.is_empty() { &self.all[code as usize] } else { title }
     }
 
     /// How many codes there are, the 0 included.
     pub(super) fn len(&self) -> usize {
-        self.names.len()
+        self.all.len()
     }
 }

@@ -21,7 +21,7 @@ pub struct Ranks {
 /// too small for any. Tails of 2.5 % each where the sample allows, else the pair that covers enough with the
 /// smallest difference between the tails.
 ///
-/// Source: David and Nagaraja, Order Statistics, section 7.1; equal tails as SciPy's `quantile_test`.
+/// Source: David and Nagaraja, Order Statistics, section 7.1; equal tails as `quantile_test` of `SciPy`.
 #[must_use]
 pub fn ranks(n: usize, p: f64) -> Option<Ranks> {
     let weights = binomial(n, p);

@@ -12,7 +12,7 @@ use std::fmt;
 pub enum QuantileType {
     /// Position (n + 1)·p, as the NIST/SEMATECH handbook computes percentiles.
     Six,
-    /// Position (n - 1)·p + 1, the default of R, NumPy and spreadsheets.
+    /// Position (n - 1)·p + 1, the default of R, `NumPy` and spreadsheets.
     #[default]
     Seven,
 }

@@ -32,7 +32,9 @@ impl Row {
         out.small(kind_code(self.kind));
         out.small(outcome_code(self.outcome));
         out.text(&self.pathway);
-        [&self.label, &self.site, &self.machine, &self.surgeon].into_iter().for_each(|text| out.maybe_text(text));
+        for text in [&self.label, &self.site, &self.machine, &self.surgeon] {
+            out.maybe_text(text.as_deref());
+        }
         out.maybe(self.age.map(u64::from));
         out.maybe_number(self.weight_kg);
         out.small(u8::from(self.left) | u8::from(self.right) << 1 | sacrum_code(self.sacrum) << 2);
@@ -163,19 +165,25 @@ impl Writer {
         self.0.extend_from_slice(text.as_bytes());
     }
 
-    fn maybe_text(&mut self, text: &Option<String>) {
+    fn maybe_text(&mut self, text: Option<&str>) {
         self.small(u8::from(text.is_some()));
-        text.iter().for_each(|text| self.text(text));
+        if let Some(text) = text {
+            self.text(text);
+        }
     }
 
     fn maybe(&mut self, value: Option<u64>) {
         self.small(u8::from(value.is_some()));
-        value.iter().for_each(|value| self.integer(*value));
+        if let Some(value) = value {
+            self.integer(value);
+        }
     }
 
     fn maybe_number(&mut self, value: Option<f64>) {
         self.small(u8::from(value.is_some()));
-        value.iter().for_each(|value| self.0.extend_from_slice(&value.to_le_bytes()));
+        if let Some(value) = value {
+            self.0.extend_from_slice(&value.to_le_bytes());
+        }
     }
 
     fn place(&mut self, place: &PlaceRow) {

@@ -52,13 +52,8 @@ fn shot_words(cache: &Cache, trend: &ShotTrend, doses: &[DoseTrend], at: usize, 
     if cache.sacrum[case] == SacrumShape::Dysmorphic {
         said.push(format!("sacrum {}", sacrum(cache.sacrum[case])));
     }
-    let mut detail = said.join(", ");
-    if !detail.is_empty() {
-        detail.push('.');
-    }
-    if let Some(dose) = dose_beside(cache, doses, case, side) {
-        detail = format!("{detail} {dose}").trim().to_owned();
-    }
+    let said = (!said.is_empty()).then(|| said.join(", ") + ".");
+    let detail = said.into_iter().chain(dose_beside(cache, doses, case, side)).collect::<Vec<_>>().join(" ");
     Signal { digest: cache.digests[case].to_string(), title, detail }
 }
 

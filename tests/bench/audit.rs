@@ -2,12 +2,11 @@
 //! series raises one. Each with its model; exit 1 if the targets are missed.
 
 #[path = "../claims/record_fixture.rs"]
-#[allow(dead_code, clippy::unwrap_used, reason = "the tests use the rest")]
+#[allow(dead_code, reason = "the tests use the rest")]
 mod record_fixture;
 #[path = "../support/synthetic.rs"]
 #[allow(
     dead_code,
-    clippy::unwrap_used,
     clippy::cast_possible_truncation,
     clippy::cast_precision_loss,
     clippy::cast_sign_loss,

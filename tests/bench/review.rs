@@ -5,12 +5,11 @@
 //! (tests/peers/review/against_duckdb.py). Exit 1 if a target is missed; an unoptimised build proves nothing.
 
 #[path = "../claims/record_fixture.rs"]
-#[allow(dead_code, clippy::unwrap_used, reason = "the tests use the rest")]
+#[allow(dead_code, reason = "the tests use the rest")]
 mod record_fixture;
 #[path = "../support/synthetic.rs"]
 #[allow(
     dead_code,
-    clippy::unwrap_used,
     clippy::cast_possible_truncation,
     clippy::cast_precision_loss,
     clippy::cast_sign_loss,

@@ -154,7 +154,7 @@ fn few_cases_have_no_percentile_and_dose_stands_by_machine_and_size() {
         assert_eq!(dose, line["machine"].is_string() && line["size"].is_string(), "{line}");
         let (n, middle) = (figure["n"].as_u64().unwrap(), &figure["middle"]);
         assert_eq!(middle.is_null(), n < 5, "{line}");
-        if n < 11 && n >= 5 {
+        if (5..11).contains(&n) {
             assert!(middle["upper_quartile_within"].is_null(), "{line}");
         }
         seen += usize::from(n < 5) + usize::from(n >= 11);

@@ -18,6 +18,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 #[derive(Parser)]
+#[allow(clippy::large_enum_variant, reason = "one of them, once a test")]
 enum Cli {
     Review(ReviewArgs),
     Store(StoreArgs),

@@ -211,7 +211,9 @@ impl<'a> Story<'a> {
             if !gate.is_empty() && chance.uniform() < 0.03 {
                 self.says(Did::GateOverridden { place: place.clone(), reason: "said aloud".to_owned() });
             } else {
-                gate.into_iter().for_each(|role| self.says(Did::GateReleased { place: place.clone(), role }));
+                for role in gate {
+                    self.says(Did::GateReleased { place: place.clone(), role });
+                }
             }
         }
         self.says(Did::CaseClosed { outcome: self.outcome() });

@@ -12,6 +12,7 @@ use std::path::{Path, PathBuf};
 
 /// What to print.
 #[derive(Debug, clap::Args)]
+#[allow(clippy::struct_excessive_bools, reason = "each is a flag of the command line")]
 pub struct SummaryArgs {
     #[command(flatten)]
     pub filter: FilterArgs,
@@ -141,31 +142,27 @@ fn as_text(cache: &Cache, found: &Summary, signals: &[Signal]) -> String {
         .filter(|(_, n)| *n > 0)
         .map(|(stream, n)| stream.counted(n))
         .collect();
-    let mut text = format!("{}, {} quantiles", found.stream.counted(found.cases), found.quantile);
+    let mut parts = vec![format!("{}, {} quantiles", found.stream.counted(found.cases), found.quantile)];
     if !apart.is_empty() {
-        text += &format!("; in the index apart from these: {}", apart.join(", "));
+        parts.push(format!("; in the index apart from these: {}", apart.join(", ")));
     }
-    text += "\n\n";
-    text += &lines_table(&found.lines).text();
+    parts.push("\n\n".to_owned());
+    parts.push(lines_table(&found.lines).text());
     if found.dose_left_out > 0 {
-        text += &format!(
-            "\n{} cases with a dose but no known machine or patient size stand in no figure of dose.",
-            found.dose_left_out
-        );
+        let left_out = found.dose_left_out;
+        parts.push(format!(
+            "\nCases with a dose but no known machine or patient size, which stand in no figure of dose: {left_out}."
+        ));
     }
-    text += "\nWithin: 95 % by order statistics. One site's upper quartile is no reference level.\n\n";
-    text += &steps_table(found).text();
-    text += "\n\n";
-    text += &views_table(found).text();
-    text += &match signals.len() {
-        0 => "\n\nNo signal.\n".to_owned(),
-        1 => "\n\n1 signal:\n".to_owned(),
-        n => format!("\n\n{n} signals:\n"),
-    };
-    for signal in signals {
-        text += &format!("- {}.\n  {}\n", signal.title, signal.detail);
-    }
-    text
+    parts.push("\nWithin: 95 % by order statistics. One site's upper quartile is no reference level.\n\n".to_owned());
+    parts.push(format!("{}\n\n{}\n\n", steps_table(found).text(), views_table(found).text()));
+    parts.push(match signals.len() {
+        0 => "No signal.\n".to_owned(),
+        1 => "1 signal:\n".to_owned(),
+        n => format!("{n} signals:\n"),
+    });
+    parts.extend(signals.iter().map(|signal| format!("- {}.\n  {}\n", signal.title, signal.detail)));
+    parts.concat()
 }
 
 fn lines_table(lines: &[Line]) -> Table {

@@ -37,7 +37,8 @@ pub(super) fn run(world: &mut World<'_>, ports: &ReviewPorts) -> Result<u8, u8> 
 /// A journal is read to its end, a record verified against the store's roster.
 fn look(path: &Path, world: &mut World<'_>, found: &mut Found) -> Result<(), u8> {
     let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-    let (is_journal, is_record) = (name.starts_with("journal") && name.ends_with(".jsonl"), name == "record.json");
+    let ending = path.extension().unwrap_or_default();
+    let (is_journal, is_record) = (name.starts_with("journal") && ending == "jsonl", name == "record.json");
     if !is_journal && !is_record {
         return Ok(());
     }

@@ -58,9 +58,12 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     Chart { title: TITLE.to_owned(), note, scene, table, signals: Vec::new() }
 }
 
+/// One of its cases, and the shots and doses of all of them.
+type Stratum = (usize, Vec<f64>, Vec<f64>);
+
 /// Shots and dose of exactly the same cases.
 fn pairs(cache: &Cache, asked: &Asked) -> Vec<Pair> {
-    let mut strata: BTreeMap<(i64, i64), (usize, Vec<f64>, Vec<f64>)> = BTreeMap::new();
+    let mut strata: BTreeMap<(i64, i64), Stratum> = BTreeMap::new();
     for case in asked.filter.cases(cache) {
         let dose = cache.product[case];
         if dose.is_nan() || !stratified(cache, case) {

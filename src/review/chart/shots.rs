@@ -53,7 +53,9 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
         }
     }
     let last = trend.chart.limits[trend.cases.len() - 1];
-    [last.lower, last.centre, last.upper].into_iter().for_each(|level| plot.level(&mut scene, level, &number(level)));
+    for level in [last.lower, last.centre, last.upper] {
+        plot.level(&mut scene, level, &number(level));
+    }
     Chart { title: TITLE.to_owned(), note, scene, table: table(cache, &trend), signals }
 }
 

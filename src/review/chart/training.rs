@@ -63,7 +63,9 @@ fn panel(scene: &mut Scene, title: &str, shots: &[f64], (left, right): (f64, f64
     scene.bold((left, 126.0), &format!("{title}, n = {}", shots.len()), BODY, Ink::Text, Anchor::Start);
     let points: Vec<_> = shots[from..].iter().enumerate().map(|(at, y)| plot.at(x.0 + count(at), *y)).collect();
     scene.path(points.clone(), ink, 2.0);
-    points.into_iter().for_each(|point| scene.dot(point, 4.0, ink));
+    for point in points {
+        scene.dot(point, 4.0, ink);
+    }
     let sorted = ascending(shots.to_vec());
     if let Some(median) = quantile(&sorted, 0.5, super::super::QuantileType::Seven).filter(|_| shots.len() >= 5) {
         scene.dashes(vec![plot.at(x.0, median), plot.at(x.1, median)], Ink::Limit);
