@@ -63,7 +63,7 @@ pub use quantile::{QuantileType, ascending, quantile};
 pub use row::{Dose, Month, Row};
 pub use row_bytes::RowFault;
 pub use scene::{Anchor, Element, Ink, Scene, Weight};
-pub use select::{Ending, Filter, Group, Stream};
+pub use select::{Ending, Filter, Group, Stream, outcome};
 pub use signal::{Signal, signals};
 pub use student::t_975;
 pub use summary::{Line, Summary, summary};

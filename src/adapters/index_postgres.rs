@@ -6,8 +6,8 @@
 
 mod service;
 
-use super::index_words::{kind_word, outcome_word};
-use crate::review::{Cache, Index, IndexError, Merge, Pushed, Row, Stored};
+use super::index_words::kind_word;
+use crate::review::{Cache, Index, IndexError, Merge, Pushed, Row, Stored, outcome};
 use postgres::{Client, GenericClient, NoTls, Transaction};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -85,9 +85,9 @@ fn put(transaction: &mut Transaction<'_>, digest: &str, stored: &Stored) -> Resu
                kind = excluded.kind, outcome = excluded.outcome, pathway = excluded.pathway, \
                opened_ms = excluded.opened_ms, shots = excluded.shots, bytes = excluded.bytes";
     let Some(row) = &stored.row else { return Ok(()) };
-    let (kind, outcome) = (kind_word(row.kind()), outcome_word(row.outcome()));
+    let (kind, ended) = (kind_word(row.kind()), outcome(row.outcome()));
     let (pathway, opened, shots) = (row.pathway(), row.opened_ms(), i64::from(row.shots()));
-    transaction.execute(sql, &[&digest, &kind, &outcome, &pathway, &opened, &shots, &row.to_bytes()])?;
+    transaction.execute(sql, &[&digest, &kind, &ended, &pathway, &opened, &shots, &row.to_bytes()])?;
     Ok(())
 }
 

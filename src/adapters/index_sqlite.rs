@@ -3,8 +3,8 @@
 //! Records stand in it as bytes; rows are derived from them and can be made again. Migrations are numbered SQL files;
 //! a file of a newer number is left untouched.
 
-use super::index_words::{kind_word, outcome_word};
-use crate::review::{Cache, Index, IndexError, Merge, Pushed, Row, Stored};
+use super::index_words::kind_word;
+use crate::review::{Cache, Index, IndexError, Merge, Pushed, Row, Stored, outcome};
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, TransactionBehavior, params};
 use std::fs::{File, OpenOptions};
 use std::os::unix::fs::OpenOptionsExt;
@@ -104,8 +104,8 @@ fn put(transaction: &Transaction<'_>, digest: &str, stored: &Stored) -> rusqlite
                kind = excluded.kind, outcome = excluded.outcome, pathway = excluded.pathway, \
                opened_ms = excluded.opened_ms, shots = excluded.shots, bytes = excluded.bytes";
     let Some(row) = &stored.row else { return Ok(()) };
-    let (kind, outcome) = (kind_word(row.kind()), outcome_word(row.outcome()));
-    let columns = params![digest, kind, outcome, row.pathway(), row.opened_ms(), row.shots(), row.to_bytes()];
+    let (kind, ended) = (kind_word(row.kind()), outcome(row.outcome()));
+    let columns = params![digest, kind, ended, row.pathway(), row.opened_ms(), row.shots(), row.to_bytes()];
     transaction.prepare_cached(sql)?.execute(columns)?;
     Ok(())
 }

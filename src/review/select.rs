@@ -231,8 +231,9 @@ pub(super) fn sacrum(shape: SacrumShape) -> &'static str {
     }
 }
 
-/// The word for an outcome.
-pub(super) fn outcome(outcome: Outcome) -> &'static str {
+/// The word for an outcome, that of the record's own format.
+#[must_use]
+pub fn outcome(outcome: Outcome) -> &'static str {
     match outcome {
         Outcome::Finished => "finished",
         Outcome::Cancelled => "cancelled",

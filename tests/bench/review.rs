@@ -2,7 +2,7 @@
 //! cache, the growth over three sizes, and the memory of the largest.
 //!
 //! With `BRIMLINE_EXPORT_COLUMNS` set to a folder, the columns are written there for a comparison by another engine
-//! (tests/peers/review/against_duckdb.py). Exit 1 if a target is missed; an unoptimised build proves nothing.
+//! (`tests/peers/review/against_duckdb.py`). Exit 1 if a target is missed; an unoptimised build proves nothing.
 
 #[path = "../claims/record_fixture.rs"]
 #[allow(dead_code, reason = "the tests use the rest")]
@@ -47,12 +47,12 @@ fn main() -> ExitCode {
     let rows: Vec<Row> = checked.into_iter().map(|one| one.expect("sound").row().clone()).collect();
     drop(files);
     met &= first_figures(&rows);
-    for size in [10_000, 30_000, 100_000] {
-        let last = repeated(&rows, size);
+    for size in [10_000_u32, 30_000, 100_000] {
+        let last = repeated(&rows, size as usize);
         let took = median((0..ROUNDS).map(|_| timed(|| everything(&last))).collect());
         println!(
             "{size} cases, every figure, chart and signal: {took:?}, {:.2} µs a case",
-            took.as_secs_f64() * 1e6 / size as f64
+            took.as_secs_f64() * 1e6 / f64::from(size)
         );
         met &= size < 100_000 || took <= FIGURES_MAX;
     }
