@@ -12,9 +12,11 @@ pub mod perform;
 pub mod plan;
 pub mod receive;
 pub mod redact;
+pub mod review;
 pub mod script;
 pub mod show;
 mod start;
+pub mod store;
 pub mod verify;
 mod world;
 

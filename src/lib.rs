@@ -22,6 +22,7 @@ pub mod ports;
 #[cfg(feature = "tablet")]
 pub mod presenter;
 pub mod record;
+pub mod review;
 pub mod settings;
 pub mod strict_json;
 pub mod units;

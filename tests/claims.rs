@@ -100,6 +100,14 @@ mod record_vectors;
 mod replaced_key;
 #[path = "support/sender.rs"]
 mod sender;
+#[path = "claims/review_audit.rs"]
+mod review_audit;
+#[path = "claims/review_commands.rs"]
+mod review_commands;
+#[path = "claims/review_statistics.rs"]
+mod review_statistics;
+#[path = "claims/review_world.rs"]
+mod review_world;
 #[path = "claims/settings.rs"]
 mod settings;
 #[path = "claims/settings_written.rs"]
@@ -112,6 +120,9 @@ mod simulated_shots;
 mod small_world;
 #[path = "claims/strict_json.rs"]
 mod strict_json;
+#[path = "support/synthetic.rs"]
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_possible_wrap)]
+mod synthetic;
 #[path = "claims/timeline.rs"]
 mod timeline;
 #[path = "claims/view_correction.rs"]

@@ -6,6 +6,9 @@
 
 #[path = "peers/dose/dose.rs"]
 mod dose_peers;
+#[path = "claims/memory_world.rs"]
+#[allow(dead_code)]
+mod memory_world;
 #[path = "peers/pathway/pathway.rs"]
 mod pathway_peers;
 #[path = "peers/record/canonical.rs"]
@@ -26,3 +29,18 @@ mod scatter_peers;
 fn python() -> std::path::PathBuf {
     std::env::var_os("BRIMLINE_PEERS").expect("BRIMLINE_PEERS names the Python of the peers").into()
 }
+#[path = "peers/review/postgres.rs"]
+mod review_on_postgres;
+#[path = "peers/review/review.rs"]
+mod review_peers;
+#[path = "claims/review_world.rs"]
+mod review_world;
+#[path = "support/synthetic.rs"]
+#[allow(
+    dead_code,
+    clippy::cast_possible_truncation,
+    clippy::cast_precision_loss,
+    clippy::cast_sign_loss,
+    clippy::cast_possible_wrap
+)]
+mod synthetic;

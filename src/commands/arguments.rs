@@ -7,7 +7,9 @@ use super::perform::PerformArgs;
 use super::plan::PlanArgs;
 use super::receive::ReceiveArgs;
 use super::redact::RedactArgs;
+use super::review::ReviewArgs;
 use super::show::ShowArgs;
+use super::store::StoreArgs;
 use super::verify::VerifyArgs;
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
@@ -51,6 +53,10 @@ pub enum CommandName {
     Receive(ReceiveArgs),
     /// Keep the people of a store and their keys
     People(PeopleArgs),
+    /// Many records: import them, figures, charts, a month's report
+    Review(ReviewArgs),
+    /// Check, back up or restore a whole store
+    Store(StoreArgs),
     /// Print the completions of a shell
     Completions { shell: clap_complete::Shell },
     /// Print the manual page

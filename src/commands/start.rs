@@ -1,7 +1,10 @@
 //! What every command begins with: the settings in force, the store, the standard streams.
 
 use super::arguments::{Arguments, CommandName};
-use super::{BAD_INPUT, COULD_NOT, World, YES, dose, pathway, people, perform, plan, receive, redact, show, verify};
+use super::review::ReviewPorts;
+use super::{
+    BAD_INPUT, COULD_NOT, World, YES, dose, pathway, people, perform, plan, receive, redact, review, show, store, verify,
+};
 use crate::open_case;
 use crate::ports::{Receiver, ReportReader};
 use crate::settings::{self, Layer, Settings};
@@ -25,6 +28,7 @@ pub struct Start {
 pub struct Outside {
     pub reports: &'static dyn ReportReader,
     pub receiver: &'static dyn Receiver,
+    pub review: ReviewPorts,
 }
 
 /// Runs a command, or the tablet if none is named; returns the exit code.
@@ -65,6 +69,8 @@ pub fn run(
         CommandName::Dose(args) => dose::run(args, &mut world, ports, outside.reports),
         CommandName::Receive(args) => receive::run(args, &mut world, ports, &start.settings, outside.receiver),
         CommandName::People(args) => people::run(args, &mut world),
+        CommandName::Review(args) => review::run(args, &mut world, &outside.review),
+        CommandName::Store(args) => store::run(args, &mut world, &outside.review),
         CommandName::Completions { shell } => completions(*shell, &mut world),
         CommandName::Man => man(&mut world),
     }

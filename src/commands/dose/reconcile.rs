@@ -28,7 +28,7 @@ const REPORT_BYTES_MAX: u64 = 64 << 20;
 
 /// Exit code 0: done; 2: not a case or not a report; 3: could not read.
 pub fn run(args: &ReconcileArgs, world: &mut World<'_>, ports: &open_case::World, reports: &dyn ReportReader) -> u8 {
-    print(args, world, ports, read).unwrap_or_else(|code| code)
+    print(args, world, ports, reports).unwrap_or_else(|code| code)
 }
 
 fn print(
@@ -37,7 +37,7 @@ fn print(
     ports: &open_case::World,
     reports: &dyn ReportReader,
 ) -> Result<u8, u8> {
-    let report = read_report(args, world, read)?;
+    let report = read_report(args, world, reports)?;
     let found = look(ports, &args.case).map_err(|fault| no_case(args, &fault, world))?;
     let not_a_case = |world: &mut World<'_>, why: &dyn std::fmt::Display| {
         world.fail(BAD_INPUT, format_args!("{}: {why}", args.case.display()))
