@@ -8,9 +8,7 @@ mod graft;
 mod read;
 mod tools;
 
-pub use document::{
-    EligibilityPlan, FORMAT, ImplantPlan, Patient, Plan, SacrumShape, SidePlan, TeamMember, ViewPlan,
-};
+pub use document::{EligibilityPlan, FORMAT, ImplantPlan, Patient, Plan, SacrumShape, SidePlan, TeamMember, ViewPlan};
 pub use graft::{Drilling, Graft, GraftQuestion, GraftVolumes, ImplantInCavity, Volume};
 pub use read::{MAX_BYTES, PlanError, read};
 pub use tools::{PlannedTool, ToolKind};

@@ -20,22 +20,22 @@ mod case;
 mod corpus;
 #[path = "claims/demo_cases.rs"]
 mod demo_cases;
-#[path = "claims/eligibility.rs"]
-mod eligibility;
-#[path = "support/image_facts.rs"]
-mod image_facts;
-#[path = "claims/images.rs"]
-mod images;
 #[path = "claims/dose_account.rs"]
 mod dose_account;
 #[path = "claims/dose_command.rs"]
 mod dose_command;
 #[path = "claims/dose_reconcile.rs"]
 mod dose_reconcile;
-#[path = "claims/dose_units.rs"]
-mod dose_units;
 #[path = "claims/dose_report.rs"]
 mod dose_report;
+#[path = "claims/dose_units.rs"]
+mod dose_units;
+#[path = "claims/eligibility.rs"]
+mod eligibility;
+#[path = "support/image_facts.rs"]
+mod image_facts;
+#[path = "claims/images.rs"]
+mod images;
 #[path = "claims/journal_bytes.rs"]
 mod journal_bytes;
 #[path = "crash/killed_process.rs"]
@@ -98,8 +98,6 @@ mod record_strict;
 mod record_vectors;
 #[path = "claims/replaced_key.rs"]
 mod replaced_key;
-#[path = "support/sender.rs"]
-mod sender;
 #[path = "claims/review_audit.rs"]
 mod review_audit;
 #[path = "claims/review_commands.rs"]
@@ -108,6 +106,8 @@ mod review_commands;
 mod review_statistics;
 #[path = "claims/review_world.rs"]
 mod review_world;
+#[path = "support/sender.rs"]
+mod sender;
 #[path = "claims/settings.rs"]
 mod settings;
 #[path = "claims/settings_written.rs"]

@@ -4,6 +4,8 @@
 //! failure, never a skip.
 #![allow(clippy::unwrap_used, reason = "a test that fails says where")]
 
+#[path = "peers/record/canonical.rs"]
+mod canonical_peers;
 #[path = "peers/dose/dose.rs"]
 mod dose_peers;
 #[path = "claims/memory_world.rs"]
@@ -11,8 +13,6 @@ mod dose_peers;
 mod memory_world;
 #[path = "peers/pathway/pathway.rs"]
 mod pathway_peers;
-#[path = "peers/record/canonical.rs"]
-mod canonical_peers;
 #[path = "peers/projection/projection.rs"]
 mod projection_peers;
 #[path = "peers/receive/receive.rs"]

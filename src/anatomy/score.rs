@@ -63,8 +63,12 @@ impl Reading {
     #[must_use]
     pub fn words(self) -> &'static str {
         match self {
-            Self::Above => "above 70: no safe transsacral S1 corridor in the series of Kaiser 2014; no measure of dysmorphism",
-            Self::NotTold => "70 lies within its ±: the score does not tell whether a transsacral S1 corridor is to be expected",
+            Self::Above => {
+                "above 70: no safe transsacral S1 corridor in the series of Kaiser 2014; no measure of dysmorphism"
+            }
+            Self::NotTold => {
+                "70 lies within its ±: the score does not tell whether a transsacral S1 corridor is to be expected"
+            }
             Self::Below => {
                 "below 70, the line above which Kaiser 2014 found no transsacral S1 corridor; dysmorphic sacra average 60"
             }
@@ -97,11 +101,9 @@ mod tests {
     #[test]
     fn a_score_within_its_uncertainty_of_70_tells_nothing() {
         let of = |coronal| Score::of(Angle::touched(coronal, 3.0), Angle::touched(20.0, 2.0)).reading();
-        assert_eq!([of(24.9), of(25.0), of(35.0), of(35.1)], [
-            Reading::Below,
-            Reading::NotTold,
-            Reading::NotTold,
-            Reading::Above
-        ]);
+        assert_eq!(
+            [of(24.9), of(25.0), of(35.0), of(35.1)],
+            [Reading::Below, Reading::NotTold, Reading::NotTold, Reading::Above]
+        );
     }
 }

@@ -23,11 +23,19 @@ pub enum Transitional {
 #[serde(rename_all = "kebab-case")]
 pub enum Question {
     /// Nobody counted on that side.
-    Count { side: Side },
+    Count {
+        side: Side,
+    },
     /// Three or five, or another number.
-    UnusualCount { side: Side, foramina: u8 },
+    UnusualCount {
+        side: Side,
+        foramina: u8,
+    },
     /// Left and right have not the same number.
-    CountsDiffer { left: u8, right: u8 },
+    CountsDiffer {
+        left: u8,
+        right: u8,
+    },
     AskTransitional,
     TransitionalNotExcluded,
     TransitionalPresent,

@@ -37,11 +37,15 @@ pub struct Repeatability {
 /// Why nothing is measured.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum TouchError {
-    #[error("the line is too short: touches that repeat within {sd_px:.1} pixels would turn it by more than {limit_deg}°")]
+    #[error(
+        "the line is too short: touches that repeat within {sd_px:.1} pixels would turn it by more than {limit_deg}°"
+    )]
     TooShort { sd_px: f64, limit_deg: f64 },
     #[error("{what}: {value} must be above 0")]
     NotPositive { what: &'static str, value: f64 },
-    #[error("the picture is turned {turned_deg:.0}° out of the sagittal plane, at most {limit_deg}° for an inclination")]
+    #[error(
+        "the picture is turned {turned_deg:.0}° out of the sagittal plane, at most {limit_deg}° for an inclination"
+    )]
     NotSagittal { turned_deg: f64, limit_deg: f64 },
     #[error("the line between the crests and the corridor are at right angles: which end is medial is not told")]
     AcrossTheReference,

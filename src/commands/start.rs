@@ -3,7 +3,8 @@
 use super::arguments::{Arguments, CommandName};
 use super::review::ReviewPorts;
 use super::{
-    BAD_INPUT, COULD_NOT, World, YES, dose, pathway, people, perform, plan, receive, redact, review, show, store, verify,
+    BAD_INPUT, COULD_NOT, World, YES, dose, pathway, people, perform, plan, receive, redact, review, show, store,
+    verify,
 };
 use crate::open_case;
 use crate::ports::{Receiver, ReportReader};

@@ -30,13 +30,9 @@ impl Battery {
 
     #[must_use]
     pub fn tests(self) -> &'static [ProvocationTest] {
-        use ProvocationTest::{
-            Compression, Distraction, Faber, Gaenslen, GaenslenOther, SacralThrust, ThighThrust,
-        };
+        use ProvocationTest::{Compression, Distraction, Faber, Gaenslen, GaenslenOther, SacralThrust, ThighThrust};
         match self {
-            Self::SixWithoutFaber => {
-                &[Distraction, Compression, ThighThrust, Gaenslen, GaenslenOther, SacralThrust]
-            }
+            Self::SixWithoutFaber => &[Distraction, Compression, ThighThrust, Gaenslen, GaenslenOther, SacralThrust],
             Self::FiveWithFaber => &[Distraction, Compression, ThighThrust, Faber, Gaenslen],
         }
     }

@@ -8,20 +8,35 @@ use serde::{Deserialize, Serialize};
 #[serde(tag = "kind", rename_all = "kebab-case", deny_unknown_fields)]
 pub enum Rule {
     /// At least so many tests positive; with no list, of whichever were done.
-    ProvocationTests { at_least: usize, of: Vec<ProvocationTest> },
-    FortinFinger { no_equal_tenderness_elsewhere: bool },
+    ProvocationTests {
+        at_least: usize,
+        of: Vec<ProvocationTest>,
+    },
+    FortinFinger {
+        no_equal_tenderness_elsewhere: bool,
+    },
     /// So many blocks, each with at least that relief.
-    BlockRelief { at_least_percent: f64, blocks: usize },
-    FailedCare { at_least_months: f64, includes: Vec<Care> },
+    BlockRelief {
+        at_least_percent: f64,
+        blocks: usize,
+    },
+    FailedCare {
+        at_least_months: f64,
+        includes: Vec<Care>,
+    },
     Imaging {
         wanted: Vec<StudyWanted>,
         #[serde(default)]
         at_most_months_old: Option<f64>,
     },
     OtherCausesExcluded,
-    DiagnosisConfirmed { of: Vec<Diagnosis> },
+    DiagnosisConfirmed {
+        of: Vec<Diagnosis>,
+    },
     SeverityScored,
-    NicotineFree { cotinine_at_most_ng_per_ml: f64 },
+    NicotineFree {
+        cotinine_at_most_ng_per_ml: f64,
+    },
     OneSideADay,
     NoGeneralisedPain,
     TrainedSurgeon,

@@ -54,7 +54,8 @@ pub fn judge(
     confirmed: &Confirmed,
 ) -> Result<Assessment, EligibilityError> {
     let policy = policy(policy_id).ok_or_else(|| EligibilityError::UnknownPolicy(policy_id.to_owned()))?;
-    let of_side = facts.side(side).cloned().unwrap_or(SideFacts { side, tests: Vec::new(), fortin: None, blocks: None });
+    let of_side =
+        facts.side(side).cloned().unwrap_or(SideFacts { side, tests: Vec::new(), fortin: None, blocks: None });
     Ok(Assessment {
         policy: policy.id.clone(),
         policy_name: policy.name.clone(),
@@ -94,9 +95,7 @@ fn rule_words(rule: &Rule) -> String {
         Rule::ProvocationTests { at_least, of } => {
             format!("{at_least} or more positive of {}", list(of.iter().map(|test| test.word())))
         }
-        Rule::FortinFinger { no_equal_tenderness_elsewhere: true } => {
-            "positive, and nowhere else as tender".to_owned()
-        }
+        Rule::FortinFinger { no_equal_tenderness_elsewhere: true } => "positive, and nowhere else as tender".to_owned(),
         Rule::FortinFinger { .. } => "positive".to_owned(),
         Rule::BlockRelief { at_least_percent, blocks: 1 } => {
             format!("at least {at_least_percent} % after an image-guided block")

@@ -4,8 +4,8 @@
 //! volume is the hole's times a packing factor that the plan must state. Holes of one drilling do not overlap; where they
 //! do, the real volume is smaller, and whoever plans it enters fewer passes. Every ± is one standard deviation.
 
-use super::read::{TOOLS_MAX, at_most, plausible};
 use super::PlanError;
+use super::read::{TOOLS_MAX, at_most, plausible};
 use crate::units::Side;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -139,10 +139,8 @@ impl Graft {
     #[must_use]
     pub fn volumes(&self) -> GraftVolumes {
         let bone = sum(&self.harvest);
-        let harvest = Volume {
-            ml: bone.ml * self.packing_factor,
-            plus_minus_ml: bone.plus_minus_ml * self.packing_factor,
-        };
+        let harvest =
+            Volume { ml: bone.ml * self.packing_factor, plus_minus_ml: bone.plus_minus_ml * self.packing_factor };
         let drilled = sum(&self.cavity);
         let implants: f64 = self.implants.iter().map(ImplantInCavity::ml).sum();
         let cavity = Volume { ml: (drilled.ml - implants).max(0.0), plus_minus_ml: drilled.plus_minus_ml };

@@ -5,8 +5,8 @@
 
 use super::RecordError;
 use super::canonical::{canonical, decode, decode_into, encode};
-use super::scan::plainly_canonical;
 use super::claim::is_claim;
+use super::scan::plainly_canonical;
 use crate::ports::Randomness;
 use crate::strict_json;
 use serde_json::{Map, Value};
@@ -197,5 +197,8 @@ fn raw_digests(value: &Value) -> Result<Vec<RawDigest>, RecordError> {
     if list.is_empty() || !list.windows(2).all(|pair| pair[0] < pair[1]) {
         return Err(RecordError::Digests { reason: "not sorted, or one stands twice" });
     }
-    list.into_iter().map(raw_digest).collect::<Option<_>>().ok_or(RecordError::Digests { reason: "not a SHA-256 in base64url" })
+    list.into_iter()
+        .map(raw_digest)
+        .collect::<Option<_>>()
+        .ok_or(RecordError::Digests { reason: "not a SHA-256 in base64url" })
 }

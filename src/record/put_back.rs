@@ -26,8 +26,16 @@ pub(super) fn read<D: Document>(payload: &[u8], disclosures: &[Disclosure]) -> O
     let mut held = disclosures.iter().map(|disclosure| hold(disclosure)).collect::<Option<Vec<_>>>()?;
     held.sort_unstable_by_key(|held| held.digest);
     let text = String::with_capacity(payload.len());
-    let mut back =
-        PutBack { payload, version: D::VERSION, newest: D::NEWEST, held, text, copied: 0, seen: Vec::new(), dated: false };
+    let mut back = PutBack {
+        payload,
+        version: D::VERSION,
+        newest: D::NEWEST,
+        held,
+        text,
+        copied: 0,
+        seen: Vec::new(),
+        dated: false,
+    };
     scan(payload, &mut back)?;
     back.seen.sort_unstable();
     let each_once = back.seen.windows(2).all(|pair| pair[0] != pair[1]);

@@ -222,16 +222,28 @@ mod tests {
 
     #[test]
     fn what_a_record_is_made_of_is_plainly_canonical_and_its_other_spellings_are_not() {
-        for text in ["{}", "[]", "0", "-7", "900719925474099", "9007199254740992", "1e+21", "-0.25", "\"\u{7f}\u{e9}\""] {
+        for text in ["{}", "[]", "0", "-7", "900719925474099", "9007199254740992", "1e+21", "-0.25", "\"\u{7f}\u{e9}\""]
+        {
             assert!(plainly_canonical(text.as_bytes()), "{text}");
         }
         for text in [r#"{"a":[{},[null,true,false]],"b":"\u0000\n\"\\"}"#, r#"["\u001f","\u000b"]"#] {
             assert!(plainly_canonical(text.as_bytes()), "{text}");
         }
-        for text in ["-0", "00", "01", "1.0", "1e21", "+1", "-", "", "nul", "9007199254740993", "{\"a\":1,}", "[1,]", "[,1]"] {
+        for text in
+            ["-0", "00", "01", "1.0", "1e21", "+1", "-", "", "nul", "9007199254740993", "{\"a\":1,}", "[1,]", "[,1]"]
+        {
             assert!(!plainly_canonical(text.as_bytes()), "{text}");
         }
-        for text in [r#""\u000a""#, r#""\u001F""#, r#""\/""#, r#""\u0041""#, r#"{"b":1,"a":2}"#, r#"{"a":1,"a":2}"#, "1 ", "\"\t\""] {
+        for text in [
+            r#""\u000a""#,
+            r#""\u001F""#,
+            r#""\/""#,
+            r#""\u0041""#,
+            r#"{"b":1,"a":2}"#,
+            r#"{"a":1,"a":2}"#,
+            "1 ",
+            "\"\t\"",
+        ] {
             assert!(!plainly_canonical(text.as_bytes()), "{text}");
         }
     }

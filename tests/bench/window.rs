@@ -50,9 +50,18 @@ fn running() -> bool {
     let outside::Running { resident_mib, own_mib, idle_percent } = outside::running();
     println!("At Operate with a case open, over {:?}", outside::IDLE);
     println!("  of it no file's pages: {own_mib:.1} MiB");
-    let small =
-        verdict("resident", format!("{resident_mib:.1} MiB"), resident_mib <= RESIDENT_MAX_MIB, format!("{RESIDENT_MAX_MIB} MiB"));
-    let idle = verdict("CPU of one core", format!("{idle_percent:.2} %"), idle_percent <= IDLE_MAX_PERCENT, format!("{IDLE_MAX_PERCENT} %"));
+    let small = verdict(
+        "resident",
+        format!("{resident_mib:.1} MiB"),
+        resident_mib <= RESIDENT_MAX_MIB,
+        format!("{RESIDENT_MAX_MIB} MiB"),
+    );
+    let idle = verdict(
+        "CPU of one core",
+        format!("{idle_percent:.2} %"),
+        idle_percent <= IDLE_MAX_PERCENT,
+        format!("{IDLE_MAX_PERCENT} %"),
+    );
     small && idle
 }
 

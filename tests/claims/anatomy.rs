@@ -54,7 +54,10 @@ fn the_published_mean_of_dysmorphic_sacra_lies_below_the_line_of_70() {
 #[test]
 fn a_corridor_is_narrow_only_beyond_its_uncertainty() {
     let room = |mm| Corridor { level: Level::S1, width: Length { mm, ..Length::typed(0.0) } }.room();
-    assert_eq!([room(8.9), room(9.0), room(11.0), room(11.1)], [Room::Narrow, Room::NotTold, Room::NotTold, Room::Wider]);
+    assert_eq!(
+        [room(8.9), room(9.0), room(11.0), room(11.1)],
+        [Room::Narrow, Room::NotTold, Room::NotTold, Room::Wider]
+    );
 }
 
 /// [R-ANATOMY-4]
@@ -67,11 +70,14 @@ fn nothing_is_called_s1_before_the_foramina_are_counted_and_a_transitional_verte
     five.sides[1].foramina = Some(5);
     five.transitional = Some(Transitional::NotExcluded);
     let asked = anatomy::questions(&five);
-    assert_eq!(asked, [
-        Question::UnusualCount { side: Side::Right, foramina: 5 },
-        Question::CountsDiffer { left: 4, right: 5 },
-        Question::TransitionalNotExcluded,
-    ]);
+    assert_eq!(
+        asked,
+        [
+            Question::UnusualCount { side: Side::Right, foramina: 5 },
+            Question::CountsDiffer { left: 4, right: 5 },
+            Question::TransitionalNotExcluded,
+        ]
+    );
 }
 
 /// [R-ANATOMY-1]

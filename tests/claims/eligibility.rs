@@ -80,7 +80,10 @@ fn the_policies_disagree_on_the_relief_a_block_must_give() {
 #[test]
 fn an_unsure_threshold_decides_only_once_the_site_confirms_it() {
     let facts = blocks(&[60.0]);
-    assert_eq!(eligibility::policy("isass-2016").and_then(|policy| policy.criterion(Kind::BlockRelief)).map(|c| c.sure), Some(Sure::Unsure));
+    assert_eq!(
+        eligibility::policy("isass-2016").and_then(|policy| policy.criterion(Kind::BlockRelief)).map(|c| c.sure),
+        Some(Sure::Unsure)
+    );
     let confirmed = Confirmed::from([("isass-2016".to_owned(), Kind::BlockRelief)]);
     let assessment = eligibility::judge("isass-2016", &facts, Side::Left, &confirmed).expect("a built-in policy");
     let finding = assessment.findings.iter().find(|finding| finding.kind == Kind::BlockRelief).expect("listed");
@@ -102,9 +105,8 @@ fn a_block_without_an_image_does_not_count_and_one_not_known_leaves_it_open() {
 #[test]
 fn tests_that_were_not_done_are_neither_positive_nor_negative() {
     use ProvocationTest::{Compression, Distraction, Faber, Gaenslen, SacralThrust, ThighThrust};
-    let tests = |positive: &[_], negative: &[_]| {
-        judged("us-lcd-39797", &of(side(positive, negative)), Kind::ProvocationTests)
-    };
+    let tests =
+        |positive: &[_], negative: &[_]| judged("us-lcd-39797", &of(side(positive, negative)), Kind::ProvocationTests);
     assert_eq!(tests(&[Distraction, Compression, Faber], &[]), Judged::Met);
     assert_eq!(tests(&[Distraction, Compression], &[Faber, Gaenslen]), Judged::Unknown, "the fifth may be positive");
     assert_eq!(tests(&[Distraction, Compression], &[Faber, Gaenslen, ThighThrust]), Judged::Unmet);
@@ -118,19 +120,17 @@ fn care_imaging_nicotine_and_tenderness_are_met_unmet_or_unknown() {
     let care = |months, care: Option<Vec<Care>>| {
         nass(&Facts { failed_care_months: Some(months), care, ..Facts::default() }, Kind::FailedCare)
     };
-    let all = vec![
-        Care::Medication,
-        Care::ActivityModification,
-        Care::Bracing,
-        Care::ActiveExercise,
-        Care::HomeProgramme,
-    ];
-    let found = [care(6.0, Some(all.clone())), care(5.9, Some(all)), care(6.0, None), care(6.0, Some(vec![Care::Bracing]))];
+    let all =
+        vec![Care::Medication, Care::ActivityModification, Care::Bracing, Care::ActiveExercise, Care::HomeProgramme];
+    let found =
+        [care(6.0, Some(all.clone())), care(5.9, Some(all)), care(6.0, None), care(6.0, Some(vec![Care::Bracing]))];
     assert_eq!(found, [Judged::Met, Judged::Unmet, Judged::Unknown, Judged::Unmet]);
 
     let payer = |facts: &Facts, kind| judged("us-payer-cmm-611", facts, kind);
-    let study = |months_old| Imaging { kind: ImagingKind::Mri, regions: vec![Region::Pelvis, Region::LumbarSpine], months_old };
-    let imaging = |months_old| payer(&Facts { imaging: Some(vec![study(months_old)]), ..Facts::default() }, Kind::Imaging);
+    let study =
+        |months_old| Imaging { kind: ImagingKind::Mri, regions: vec![Region::Pelvis, Region::LumbarSpine], months_old };
+    let imaging =
+        |months_old| payer(&Facts { imaging: Some(vec![study(months_old)]), ..Facts::default() }, Kind::Imaging);
     assert_eq!([imaging(Some(6.0)), imaging(Some(6.1)), imaging(None)], [Judged::Met, Judged::Unmet, Judged::Unknown]);
 
     let nicotine = |free, cotinine_ng_per_ml| {

@@ -85,7 +85,8 @@ fn flipped_bits_of_a_journal_of_500_events_are_caught() {
     }
     assert_eq!(journal::read(&bytes).unwrap().journal.events(), events);
     let bits = some_bits(SEED, JOURNAL_FLIPS, 0, bytes.len());
-    let missed = unnoticed(&bits, |bit| journal::read(&flipped(&bytes, bit)).is_ok_and(|read| read.tail == Tail::Whole));
+    let missed =
+        unnoticed(&bits, |bit| journal::read(&flipped(&bytes, bit)).is_ok_and(|read| read.tail == Tail::Whole));
     assert!(missed.is_empty(), "seed {SEED}: {missed:?}");
 }
 
@@ -107,11 +108,12 @@ fn small() -> SignedRecord {
     let mut opening = fixture::opening();
     opening.team.remove(&Role::CirculatingNurse);
     let surgeon = fixture::surgeon();
-    let event = |seq, did| Event { logged_by: brimline::people::Actor::new(Role::Surgeon, surgeon.person()), ..fixture::event(seq, &surgeon, Role::Surgeon, did) };
-    let events = [
-        event(1, Did::CaseOpened(Box::new(opening))),
-        event(2, Did::CaseClosed { outcome: Outcome::Finished }),
-    ];
+    let event = |seq, did| Event {
+        logged_by: brimline::people::Actor::new(Role::Surgeon, surgeon.person()),
+        ..fixture::event(seq, &surgeon, Role::Surgeon, did)
+    };
+    let events =
+        [event(1, Did::CaseOpened(Box::new(opening))), event(2, Did::CaseClosed { outcome: Outcome::Finished })];
     let (pathway, plan) = (serde_json::from_value(pathway).unwrap(), serde_json::from_value(plan).unwrap());
     let case = Case::replay(Arc::new(pathway), Arc::new(plan), &events).unwrap();
     let closing = ChainPoint { seq: 2, sum: "a".repeat(64) };

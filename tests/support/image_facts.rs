@@ -97,7 +97,8 @@ fn list(value: &Value) -> Option<Vec<f64>> {
 fn same(name: &str, member: &str, ours: Option<&[f64]>, theirs: Option<&[f64]>) {
     let close = match (ours, theirs) {
         (Some(ours), Some(theirs)) => {
-            ours.len() == theirs.len() && ours.iter().zip(theirs).all(|(a, b)| (a - b).abs() <= ROUNDING * b.abs().max(1.0))
+            ours.len() == theirs.len()
+                && ours.iter().zip(theirs).all(|(a, b)| (a - b).abs() <= ROUNDING * b.abs().max(1.0))
         }
         (None, None) => true,
         _ => false,

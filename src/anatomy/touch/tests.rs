@@ -81,14 +81,19 @@ fn a_line_shorter_than_its_touches_repeat_is_refused() {
     assert!(matches!(angle_between(short, short, 1.0, STEADY), Err(TouchError::TooShort { .. })));
     let nothing = line((5.0, 5.0), (5.0, 5.0));
     let steady = Repeatability { sd_px: 0.0 };
-    assert!(matches!(nothing.length(Scale::of_slice(1.0, 1.0).expect("a spacing"), steady), Err(TouchError::TooShort { .. })));
+    assert!(matches!(
+        nothing.length(Scale::of_slice(1.0, 1.0).expect("a spacing"), steady),
+        Err(TouchError::TooShort { .. })
+    ));
 }
 
 /// Source: magnification 1000 over 650 is 1.538; computed from DICOM (0018,1114).
 #[test]
 fn a_marker_and_the_distances_give_the_same_scale() {
     let by_distances = Scale::of_detector(0.2, 0.2, 1000.0, 650.0, DEPTH_PLUS_MINUS_MM).expect("distances");
-    assert!((by_distances.across_mm - 0.13).abs() < ROUNDING && (by_distances.relative_sd - 40.0 / 650.0).abs() < ROUNDING);
+    assert!(
+        (by_distances.across_mm - 0.13).abs() < ROUNDING && (by_distances.relative_sd - 40.0 / 650.0).abs() < ROUNDING
+    );
     let marker = line((0.0, 0.0), (300.0, 400.0));
     let known = Length { plus_minus_mm: 0.0, ..Length::typed(65.0) };
     let by_marker = Scale::of_marker(marker, known, 1.0, STEADY, 0.0).expect("a marker");

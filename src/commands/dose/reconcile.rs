@@ -4,11 +4,11 @@
 
 use super::team_sequence::team_sequence;
 use super::words;
-use crate::ports::ReportReader;
 use crate::commands::{BAD_INPUT, COULD_NOT, World, YES};
 use crate::dose::reconcile::{self, MachineSequence};
 use crate::dose::{self, DoseReport};
 use crate::open_case::{self, CaseOnDisk, OpenError, look};
+use crate::ports::ReportReader;
 use std::path::PathBuf;
 
 /// Attribute a report's events to the steps of a case.
@@ -60,7 +60,11 @@ fn print(
 fn read_report(args: &ReconcileArgs, world: &mut World<'_>, reports: &dyn ReportReader) -> Result<DoseReport, u8> {
     let bytes = world.read(&args.report, REPORT_BYTES_MAX)?;
     let is_json = bytes.iter().find(|byte| !byte.is_ascii_whitespace()) == Some(&b'{');
-    let read = if is_json { dose::read_report(&bytes).map_err(|fault| fault.to_string()) } else { reports.read(&bytes).map_err(|fault| fault.to_string()) };
+    let read = if is_json {
+        dose::read_report(&bytes).map_err(|fault| fault.to_string())
+    } else {
+        reports.read(&bytes).map_err(|fault| fault.to_string())
+    };
     read.map_err(|fault| world.fail(BAD_INPUT, format_args!("{}: {fault}", args.report.display())))
 }
 

@@ -67,9 +67,9 @@ impl GreyImage {
     fn range(&self) -> (u16, u16) {
         let padding = self.padding;
         let bounds = |values: &mut dyn Iterator<Item = u16>| {
-            values.filter(|value| Some(*value) != padding).fold((u16::MAX, 0), |(low, high), value| {
-                (low.min(value), high.max(value))
-            })
+            values
+                .filter(|value| Some(*value) != padding)
+                .fold((u16::MAX, 0), |(low, high), value| (low.min(value), high.max(value)))
         };
         let (low, high) = match &self.pixels {
             Pixels::Eight(values) => bounds(&mut values.iter().map(|value| u16::from(*value))),

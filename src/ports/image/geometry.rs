@@ -196,14 +196,8 @@ mod tests {
     /// Source: the codes of DICOM PS3.3 C.7.3.1.1.2.
     #[test]
     fn hfp_is_head_first_and_prone() {
-        assert_eq!(
-            PatientPosition::of_code("HFP"),
-            Some(PatientPosition { head_first: true, lies: Lies::Prone })
-        );
-        assert_eq!(
-            PatientPosition::of_code("FFDL"),
-            Some(PatientPosition { head_first: false, lies: Lies::OnLeft })
-        );
+        assert_eq!(PatientPosition::of_code("HFP"), Some(PatientPosition { head_first: true, lies: Lies::Prone }));
+        assert_eq!(PatientPosition::of_code("FFDL"), Some(PatientPosition { head_first: false, lies: Lies::OnLeft }));
         for other in ["", "H", "HF", "XFP", "HFX", "é"] {
             assert_eq!(PatientPosition::of_code(other), None, "{other}");
         }

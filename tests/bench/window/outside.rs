@@ -77,7 +77,8 @@ impl Display {
     }
 
     fn xdotool(&self, words: &[&str]) {
-        let done = Command::new("xdotool").args(words).env("DISPLAY", &self.name).status().expect("xdotool is installed");
+        let done =
+            Command::new("xdotool").args(words).env("DISPLAY", &self.name).status().expect("xdotool is installed");
         assert!(done.success(), "xdotool {words:?}");
     }
 

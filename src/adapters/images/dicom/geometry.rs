@@ -6,9 +6,7 @@
 
 use super::elements::Elements;
 use super::values::unusable;
-use crate::ports::image::{
-    Depth, Geometry, ImageError, Modality, PatientPosition, SlicePlane, Spacing, SpacingAt,
-};
+use crate::ports::image::{Depth, Geometry, ImageError, Modality, PatientPosition, SlicePlane, Spacing, SpacingAt};
 use crate::units::Side;
 use dicom_core::Tag;
 use dicom_dictionary_std::tags;
@@ -19,11 +17,7 @@ const AXES_TOLERANCE: f64 = 1e-3;
 
 /// # Errors
 /// [`ImageError`] for a value that cannot be read.
-pub fn of(
-    elements: &Elements,
-    modality: Modality,
-    left_aside: &mut Vec<&'static str>,
-) -> Result<Geometry, ImageError> {
+pub fn of(elements: &Elements, modality: Modality, left_aside: &mut Vec<&'static str>) -> Result<Geometry, ImageError> {
     let beam = modality == Modality::Projection;
     let mut length = |tag: Tag, name, words| positive(elements.decimal(tag, name)?, words, left_aside);
     let mut geometry = Geometry { spacing: None, ..Geometry::default() };
@@ -44,8 +38,7 @@ pub fn of(
             "the magnification is 0 or less and left aside",
         )?;
         geometry.primary_deg = angle(elements, tags::POSITIONER_PRIMARY_ANGLE, "Positioner Primary Angle", 180.0)?;
-        geometry.secondary_deg =
-            angle(elements, tags::POSITIONER_SECONDARY_ANGLE, "Positioner Secondary Angle", 90.0)?;
+        geometry.secondary_deg = angle(elements, tags::POSITIONER_SECONDARY_ANGLE, "Positioner Secondary Angle", 90.0)?;
     }
     geometry.spacing = spacing(elements, modality, left_aside)?;
     geometry.pixel_aspect = aspect(elements, left_aside)?;

@@ -28,9 +28,8 @@ impl Layout {
         let stored = elements.wanted_number(tags::BITS_STORED, "Bits Stored")?;
         let high = elements.number(tags::HIGH_BIT, "High Bit")?.unwrap_or(stored.wrapping_sub(1));
         let sign = elements.wanted_number(tags::PIXEL_REPRESENTATION, "Pixel Representation")?;
-        let refused = |attribute, value: u16, reason| {
-            Err(ImageError::Unusable { attribute, value: value.to_string(), reason })
-        };
+        let refused =
+            |attribute, value: u16, reason| Err(ImageError::Unusable { attribute, value: value.to_string(), reason });
         if !matches!(allocated, 8 | 16) {
             return refused("Bits Allocated", allocated, "8 or 16 are read");
         }
