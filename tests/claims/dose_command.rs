@@ -114,15 +114,15 @@ fn bad_input_is_one_line_that_names_the_file_and_the_place() {
     let store = tempfile::tempdir().unwrap();
     let case = performed(store.path());
     let case = case.to_str().unwrap();
-    let whole = include_str!("../fuzz/corpus/dose_report/whole");
+    let whole = include_str!("../fuzz/corpus/dose_json/whole");
     let bad = [
         (case, "", "-: "),
         (case, "{}", "brimline_dose_report"),
-        (case, include_str!("../fuzz/corpus/dose_report/newer"), "newer than"),
-        (case, include_str!("../fuzz/corpus/dose_report/unknown-member"), "events[1]"),
-        (case, include_str!("../fuzz/corpus/dose_report/below-zero"), "events[1].kerma_area_product"),
-        (case, include_str!("../fuzz/corpus/dose_report/too-much"), "planes[0].reference_air_kerma"),
-        (case, include_str!("../fuzz/corpus/dose_report/no-zone-such"), "events[0].started.offset_min"),
+        (case, include_str!("../fuzz/corpus/dose_json/newer"), "newer than"),
+        (case, include_str!("../fuzz/corpus/dose_json/unknown-member"), "events[1]"),
+        (case, include_str!("../fuzz/corpus/dose_json/below-zero"), "events[1].kerma_area_product"),
+        (case, include_str!("../fuzz/corpus/dose_json/too-much"), "planes[0].reference_air_kerma"),
+        (case, include_str!("../fuzz/corpus/dose_json/no-zone-such"), "events[0].started.offset_min"),
         ("no-such-case", whole, "no-such-case"),
     ];
     for (case, report, words) in bad {

@@ -4,14 +4,17 @@
 
 use super::memory_world::{Answer, MemoryDisk, run};
 use super::record_fixture::Counted;
+use brimline::adapters::clock::SystemClock;
 use brimline::adapters::dataset;
 use brimline::adapters::dose_report::{DicomReports, media_index, read};
 use brimline::adapters::files::RealDisk;
+use brimline::adapters::randomness::SystemRandomness;
 use brimline::commands::{World, dose};
 use brimline::dose::{EventType, Figure, Plane, ReportFault, ReportKind, read_report};
 use brimline::ports::Unread;
 use clap::Parser;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 fn sample(name: &str) -> Vec<u8> {
     std::fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/vectors/dose/{name}.dcm"))).unwrap()
@@ -195,11 +198,20 @@ struct Cli {
     args: dose::DoseArgs,
 }
 
+/// The world that a case is looked up in; reading a report needs none of it.
+fn ports() -> brimline::open_case::World {
+    brimline::open_case::World {
+        clock: Arc::new(SystemClock),
+        randomness: Arc::new(SystemRandomness),
+        disk: Arc::new(RealDisk),
+    }
+}
+
 fn brimline(files: &[(&str, Vec<u8>)], words: &[&str]) -> Answer {
     let disk = MemoryDisk::default();
     disk.files.lock().unwrap().extend(files.iter().map(|(name, bytes)| (PathBuf::from(name), bytes.clone())));
     let cli = Cli::try_parse_from(std::iter::once(&"dose").chain(words)).unwrap();
-    run(&disk, &Counted::default(), b"", |world: &mut World<'_>| dose::run(&cli.args, world, &DicomReports))
+    run(&disk, &Counted::default(), b"", |world: &mut World<'_>| dose::run(&cli.args, world, &ports(), &DicomReports))
 }
 
 /// [R-REPORT-3]
@@ -252,7 +264,7 @@ fn a_folder_is_read_whole_and_other_files_are_passed_over() {
             out: &mut out,
             err: &mut err,
         };
-        let code = dose::run(&cli.args, &mut world, &DicomReports);
+        let code = dose::run(&cli.args, &mut world, &ports(), &DicomReports);
         (code, String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap())
     };
     let (code, out, err) = read(there.path());

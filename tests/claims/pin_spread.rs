@@ -80,8 +80,9 @@ fn covariance_of_a_touched_surface_agrees_with_monte_carlo() {
         [-51.0, 40.0, -32.0],
         [-47.0, 60.0, -30.0],
     ];
-    let seen = |at: &[f64; 3]| (0..2).map(|view| (view, scene.views[view].pose.project(&Point::from(*at)).unwrap()));
-    let points = points.iter().map(|at| JointPoint::Touched { touches: seen(at).collect() }).collect();
+    let seen = |at: &[f64; 3], view: usize| (view, scene.views[view].pose.project(&Point::from(*at)).unwrap());
+    let touched = |at| JointPoint::Touched { touches: (0..2).map(|view| seen(at, view)).collect() };
+    let points = points.iter().map(touched).collect();
     scene.joint = Some(Joint::Surface { points });
     let (found, sample) = (propagate(&scene), monte_carlo(&scene, DRAWS, &mut generator(3)));
     for output in [Outputs::TILT, Outputs::TILT + 1, Outputs::PAST] {
