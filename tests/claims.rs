@@ -2,7 +2,11 @@
 #![allow(
     clippy::unwrap_used,
     clippy::naive_bytecount,
-    clippy::cast_precision_loss,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::float_cmp,
+    clippy::case_sensitive_file_extension_comparisons,
+    clippy::items_after_statements,
     reason = "a test that fails says where"
 )]
 

@@ -154,21 +154,19 @@ impl Problem<'_> {
         for (number, touches) in self.touches.iter().enumerate() {
             let at = place(number);
             middle += at.coords / count as f64;
-            for side in 0..2 {
-                let seen = poses[side].project(&at)?;
-                let sigma = self.views[side].errors.touch.0;
-                all.push((seen.across_mm - touches[side].across_mm) / sigma);
-                all.push((seen.down_mm - touches[side].down_mm) / sigma);
+            for (pose, (view, touch)) in poses.iter().zip(self.views.iter().zip(touches)) {
+                let seen = pose.project(&at)?;
+                let sigma = view.errors.touch.0;
+                all.push((seen.across_mm - touch.across_mm) / sigma);
+                all.push((seen.down_mm - touch.down_mm) / sigma);
             }
         }
         let angle = self.views[0].errors.angle.radians().hypot(self.views[1].errors.angle.radians());
         all.extend((0..3).map(|axis| unknown[axis] / TURN_ARM / angle));
         all.extend((3..6).map(|axis| unknown[axis] / WHEELED_MM));
-        for side in 0..2 {
-            let beam = poses[side].beam();
-            let expected =
-                (self.views[side].isocentre - self.views[side].pose.source).dot(&self.views[side].pose.beam());
-            all.push(((Point::from(middle) - poses[side].source).dot(&beam) - expected) / self.depth);
+        for (pose, view) in poses.iter().zip(&self.views) {
+            let expected = (view.isocentre - view.pose.source).dot(&view.pose.beam());
+            all.push(((Point::from(middle) - pose.source).dot(&pose.beam()) - expected) / self.depth);
         }
         for known in &self.lengths {
             all.push(((place(known.from) - place(known.to)).norm() - known.length.0) / known.sigma.0);

@@ -86,12 +86,11 @@ fn impossible(scene: &Scene) -> Vec<Caught> {
 /// What the touches cannot give, or give the wrong way round.
 fn misread(scene: &Scene, poses: &[Pose]) -> Vec<Caught> {
     let views = &scene.views;
-    let shadow = |number: usize| Shadow::of(&poses[number], views[number].tip, &views[number].shank);
     let mut shadows = Vec::new();
-    for number in 0..views.len() {
-        match shadow(number) {
+    for (view, pose) in views.iter().zip(poses) {
+        match Shadow::of(pose, view.tip, &view.shank) {
             Some(shadow) => shadows.push(shadow),
-            None => return vec![Caught::NoShadow { view: views[number].name }],
+            None => return vec![Caught::NoShadow { view: view.name }],
         }
     }
     if let [view] = &views[..] {

@@ -158,7 +158,7 @@ mod tests {
             good.replace("\"b\"", r#""\"""#),
             good.replace("\"c\"", r#""\\""#),
             good.replace("{\"protected\":\"e\"", r#"{"header":null,"protected":"e""#),
-            good.replace(":", ": "),
+            good.replace(':', ": "),
         ];
         for other in others {
             assert_ne!(other, good);

@@ -101,8 +101,10 @@ impl<'a> Scan<'a> {
         match rest.first()? {
             b'"' | b'\\' | b'b' | b'f' | b'n' | b'r' | b't' => self.at += 2,
             b'u' => match rest.get(1..5)? {
-                [b'0', b'0', b'0', b'0'..=b'7' | b'b' | b'e' | b'f'] => self.at += 6,
-                [b'0', b'0', b'1', b'0'..=b'9' | b'a'..=b'f'] => self.at += 6,
+                [b'0', b'0', b'0', b'0'..=b'7' | b'b' | b'e' | b'f']
+                | [b'0', b'0', b'1', b'0'..=b'9' | b'a'..=b'f'] => {
+                    self.at += 6;
+                }
                 _ => return None,
             },
             _ => return None,

@@ -153,26 +153,21 @@ fn figures(totals: &PlaneTotals, steps: &TotalSteps) -> [Row; 8] {
     let kerma_step: fn(&Steps) -> f64 = |steps| steps.air_kerma;
     let time_step: fn(&Steps) -> f64 = |steps| steps.duration;
     let TotalSteps { all, fluoroscopy, acquisition } = steps;
-    let (a, b, c) = (
-        totals.kerma_area_product.map(|value| value.0),
-        totals.fluoroscopy_kerma_area_product.map(|value| value.0),
-        totals.acquisition_kerma_area_product.map(|value| value.0),
-    );
-    let (d, e, f) = (
-        totals.reference_air_kerma.map(|value| value.0),
-        totals.fluoroscopy_air_kerma.map(|value| value.0),
-        totals.acquisition_air_kerma.map(|value| value.0),
-    );
-    let (g, h) = (totals.fluoroscopy_time.map(|value| value.0), totals.acquisition_time.map(|value| value.0));
+    let areas =
+        [totals.kerma_area_product, totals.fluoroscopy_kerma_area_product, totals.acquisition_kerma_area_product]
+            .map(|total| total.map(|value| value.0));
+    let kermas = [totals.reference_air_kerma, totals.fluoroscopy_air_kerma, totals.acquisition_air_kerma]
+        .map(|total| total.map(|value| value.0));
+    let times = [totals.fluoroscopy_time, totals.acquisition_time].map(|total| total.map(|value| value.0));
     [
-        (Figure::KermaAreaProduct, a, all.kerma_area, area, area_step, None),
-        (Figure::FluoroscopyKermaAreaProduct, b, fluoroscopy.kerma_area, area, area_step, Some(true)),
-        (Figure::AcquisitionKermaAreaProduct, c, acquisition.kerma_area, area, area_step, Some(false)),
-        (Figure::ReferenceAirKerma, d, all.air_kerma, kerma, kerma_step, None),
-        (Figure::FluoroscopyAirKerma, e, fluoroscopy.air_kerma, kerma, kerma_step, Some(true)),
-        (Figure::AcquisitionAirKerma, f, acquisition.air_kerma, kerma, kerma_step, Some(false)),
-        (Figure::FluoroscopyTime, g, fluoroscopy.duration, time, time_step, Some(true)),
-        (Figure::AcquisitionTime, h, acquisition.duration, time, time_step, Some(false)),
+        (Figure::KermaAreaProduct, areas[0], all.kerma_area, area, area_step, None),
+        (Figure::FluoroscopyKermaAreaProduct, areas[1], fluoroscopy.kerma_area, area, area_step, Some(true)),
+        (Figure::AcquisitionKermaAreaProduct, areas[2], acquisition.kerma_area, area, area_step, Some(false)),
+        (Figure::ReferenceAirKerma, kermas[0], all.air_kerma, kerma, kerma_step, None),
+        (Figure::FluoroscopyAirKerma, kermas[1], fluoroscopy.air_kerma, kerma, kerma_step, Some(true)),
+        (Figure::AcquisitionAirKerma, kermas[2], acquisition.air_kerma, kerma, kerma_step, Some(false)),
+        (Figure::FluoroscopyTime, times[0], fluoroscopy.duration, time, time_step, Some(true)),
+        (Figure::AcquisitionTime, times[1], acquisition.duration, time, time_step, Some(false)),
     ]
 }
 

@@ -52,8 +52,9 @@ impl From<WireError> for End {
     fn from(fault: WireError) -> Self {
         use AbortRQServiceProviderReason as Reason;
         match fault {
-            WireError::Malformed(_) => Self::Abort(Reason::InvalidPduParameter, fault.to_string()),
-            WireError::TooLong(_) => Self::Abort(Reason::InvalidPduParameter, fault.to_string()),
+            WireError::Malformed(_) | WireError::TooLong(_) => {
+                Self::Abort(Reason::InvalidPduParameter, fault.to_string())
+            }
             WireError::Idle(_) | WireError::Deadline(_) | WireError::Stopping => {
                 Self::Abort(Reason::ReasonNotSpecified, fault.to_string())
             }

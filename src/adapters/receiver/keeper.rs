@@ -92,7 +92,7 @@ impl Keeper {
         let fault = match self.disk.replace(&path, &job.file) {
             Ok(()) => {
                 self.known.insert(job.uid.clone());
-                (self.tell)(Told::Arrived(self.arrival(job, &name, received)));
+                (self.tell)(Told::Arrived(Self::arrival(job, &name, received)));
                 return Kept::Durable;
             }
             Err(fault) => fault,
@@ -102,7 +102,7 @@ impl Keeper {
         if is_no_space(&fault) { Kept::NoSpace } else { Kept::Failed(fault.to_string()) }
     }
 
-    fn arrival(&self, job: &Job, name: &str, received: DateTime<Utc>) -> Arrival {
+    fn arrival(job: &Job, name: &str, received: DateTime<Utc>) -> Arrival {
         let begin = job.file.get(..BEGIN).unwrap_or(&job.file);
         waiting::of_file(begin, name, &job.uid, received)
     }

@@ -132,7 +132,7 @@ fn judge(proposed: &PresentationContextProposed, taken: bool) -> (PresentationCo
         transfer_syntax: syntax.to_owned(),
     };
     let refused = |reason| (result(reason, uids::IMPLICIT_VR_LITTLE_ENDIAN), None);
-    if proposed.id % 2 == 0 || taken {
+    if proposed.id.is_multiple_of(2) || taken {
         return refused(PresentationContextResultReason::NoReason);
     }
     if class != uids::VERIFICATION && !STORED.contains(&class) {

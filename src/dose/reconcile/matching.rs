@@ -111,11 +111,11 @@ mod tests {
 
     /// Least cost over every matching in order, by trying all.
     fn by_trying_all(expected: &[f64], taps: &[f64], costs: &Costs) -> f64 {
-        let Some((time, later)) = expected.split_first() else { return costs.extra * f64::from(taps.len() as u32) };
+        let Some((time, later)) = expected.split_first() else { return costs.extra * taps.len() as f64 };
         let mut best = costs.forgotten + by_trying_all(later, taps, costs);
         for (at, tap) in taps.iter().enumerate() {
             let Some(cost) = costs.of_match(tap - time) else { continue };
-            let over = costs.extra * f64::from(at as u32);
+            let over = costs.extra * at as f64;
             best = best.min(over + cost + by_trying_all(later, &taps[at + 1..], costs));
         }
         best

@@ -19,7 +19,9 @@ const AXES_TOLERANCE: f64 = 1e-3;
 /// [`ImageError`] for a value that cannot be read.
 pub fn of(elements: &Elements, modality: Modality, left_aside: &mut Vec<&'static str>) -> Result<Geometry, ImageError> {
     let beam = modality == Modality::Projection;
-    let mut length = |tag: Tag, name, words| positive(elements.decimal(tag, name)?, words, left_aside);
+    let mut length = |tag: Tag, name, words| -> Result<Option<f64>, ImageError> {
+        Ok(positive(elements.decimal(tag, name)?, words, left_aside))
+    };
     let mut geometry = Geometry { spacing: None, ..Geometry::default() };
     if beam {
         geometry.source_to_detector_mm = length(
@@ -50,15 +52,11 @@ pub fn of(elements: &Elements, modality: Modality, left_aside: &mut Vec<&'static
     Ok(geometry)
 }
 
-fn positive(
-    value: Option<f64>,
-    words: &'static str,
-    left_aside: &mut Vec<&'static str>,
-) -> Result<Option<f64>, ImageError> {
+fn positive(value: Option<f64>, words: &'static str, left_aside: &mut Vec<&'static str>) -> Option<f64> {
     if value.is_some_and(|value| value <= 0.0) {
         left_aside.push(words);
     }
-    Ok(value.filter(|value| *value > 0.0))
+    value.filter(|value| *value > 0.0)
 }
 
 fn angle(elements: &Elements, tag: Tag, name: &'static str, limit: f64) -> Result<Option<f64>, ImageError> {
