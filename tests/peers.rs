@@ -25,10 +25,6 @@ mod record_peers;
 #[path = "peers/scatter/scatter.rs"]
 mod scatter_peers;
 
-/// The Python of the peers.
-fn python() -> std::path::PathBuf {
-    std::env::var_os("BRIMLINE_PEERS").expect("BRIMLINE_PEERS names the Python of the peers").into()
-}
 #[path = "peers/review/postgres.rs"]
 mod review_on_postgres;
 #[path = "peers/review/review.rs"]
@@ -44,3 +40,8 @@ mod review_world;
     clippy::cast_possible_wrap
 )]
 mod synthetic;
+
+/// The Python of the peers.
+fn python() -> std::path::PathBuf {
+    std::env::var_os("BRIMLINE_PEERS").expect("BRIMLINE_PEERS names the Python of the peers").into()
+}

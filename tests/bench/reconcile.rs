@@ -5,6 +5,7 @@
 #![allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, clippy::cast_sign_loss)]
 
 #[path = "../support/simulated_shots.rs"]
+#[allow(dead_code)]
 mod simulated_shots;
 
 use brimline::dose::reconcile::reconcile;

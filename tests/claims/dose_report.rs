@@ -36,7 +36,7 @@ fn with(name: &str, old: &str, new: &str) -> Vec<u8> {
 }
 
 /// [R-REPORT-1]
-/// Source: the figures that tests/peers/dose/make_reports.py writes, converted by hand.
+/// Source: the figures that `tests/peers/dose/make_reports.py` writes, converted by hand.
 #[test]
 fn the_figures_of_a_small_report_are_read() {
     let report = read(&sample("small")).unwrap();

@@ -9,6 +9,7 @@ use brimline::ports::image::{
     Depth, FILE_BYTES_MAX, GreyImage, ImageError, ImageReader, Pixels, Plane, SIDE_MAX, SpacingAt,
 };
 use std::collections::BTreeMap;
+use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -58,7 +59,7 @@ fn every_bad_file_is_refused_in_its_one_line() {
     for name in &bad {
         let fault = ImageFiles.read(&bytes(name)).expect_err(name).to_string();
         assert!(!fault.contains('\n'), "{name}: {fault}");
-        said += &format!("{name}: {fault}\n");
+        writeln!(said, "{name}: {fault}").unwrap();
     }
     if std::env::var_os("BRIMLINE_UPDATE").is_some() {
         fs::write(folder().join("bad.expected"), &said).expect("written");

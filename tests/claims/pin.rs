@@ -185,7 +185,7 @@ fn landmarks_on_both_views_recover_how_the_second_stands_to_the_first() {
     }
     assert!(bundle.agrees() && bundle.residuals.iter().all(|(_, residual)| *residual < 0.1), "{bundle:?}");
     let finding = find(&scene);
-    let (tip, pin) = (finding.tip.clone().expect("a common frame"), true_pin());
+    let (tip, pin) = (finding.tip.expect("a common frame"), true_pin());
     for (found, wanted) in [(tip.left_mm, pin.tip.x), (tip.posterior_mm, pin.tip.y), (tip.head_mm, pin.tip.z)] {
         assert!(off(found, wanted) <= 0.5 * found.plus_minus, "{found:?} for {wanted}");
     }
@@ -268,9 +268,7 @@ fn a_pin_in_the_plane_of_both_beams_is_named() {
 }
 
 fn swap(view: &mut PinView) {
-    let tip = view.tip;
-    view.tip = view.shank[1];
-    view.shank[1] = tip;
+    std::mem::swap(&mut view.tip, &mut view.shank[1]);
 }
 
 /// [R-PIN-5]

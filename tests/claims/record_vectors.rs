@@ -65,7 +65,7 @@ fn sha256_gives_the_published_digests() {
 
 /// [R-RECORD-6]
 /// Source: RFC 8785 appendix B, IEEE 754 bits and their ECMAScript form; compared with the copy of that table in
-/// `test/test_impl.py` of rfc8785 0.1.4 (PyPI, source archive).
+/// `test/test_impl.py` of rfc8785 0.1.4 (`PyPI`, source archive).
 #[test]
 fn numbers_are_written_as_in_rfc_8785_appendix_b() {
     let vectors: [(u64, &str); 24] = [

@@ -88,7 +88,7 @@ impl Told {
         }
     }
 
-    fn told() -> Self {
+    fn whole() -> Self {
         let mut told = Self::open();
         let mut done = 0;
         while let Some(place) = told.case.places().get(done).map(|at| at.place.clone()) {
@@ -110,7 +110,7 @@ impl Told {
 
 /// The record of the case, signed by both signers, every claim disclosed.
 pub fn large() -> SignedRecord {
-    let told = Told::told();
+    let told = Told::whole();
     let closing = ChainPoint { seq: EVENTS, sum: "a".repeat(64) };
     let unsigned = record::build(&told.case, &closing, &name_of, &Counted::default()).expect("a closed case");
     let once = unsigned.sign(&surgeon(), Role::Surgeon, Meaning::Responsibility, 5_200_000).expect("a signer");
@@ -119,5 +119,5 @@ pub fn large() -> SignedRecord {
 
 /// The events of the same case.
 pub fn events() -> Vec<Event> {
-    Told::told().events
+    Told::whole().events
 }

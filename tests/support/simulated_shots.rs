@@ -3,7 +3,7 @@
 use brimline::dose::reconcile::{MachineEvent, MachineSequence, Span, Tag, Tap, TeamSequence};
 use brimline::units::{GrayCm2, Milligray, Seconds};
 
-/// SplitMix64. Source: Steele, Lea and Flood 2014, public domain constants.
+/// `SplitMix64`. Source: Steele, Lea and Flood 2014, public domain constants.
 pub struct Dice(pub u64);
 
 impl Dice {

@@ -75,7 +75,7 @@ fn storescu(port: u16, calling: &str, files: &[PathBuf]) -> Output {
 fn send_with_storescu(port: u16, mut waiting: Vec<PathBuf>) -> BTreeSet<String> {
     let (mut acknowledged, begun) = (BTreeSet::new(), Instant::now());
     while !waiting.is_empty() {
-        assert!(begun.elapsed() < Duration::from_secs(120), "{} files left", waiting.len());
+        assert!(begun.elapsed() < Duration::from_mins(2), "{} files left", waiting.len());
         let output = storescu(port, "SENDER", &waiting);
         let said = String::from_utf8_lossy(&output.stdout) + String::from_utf8_lossy(&output.stderr);
         let success = said.matches("Received Store Response (Success)").count();

@@ -30,7 +30,7 @@ fn numbers() -> Vec<f64> {
 }
 
 /// [R-RECORD-6]
-/// Source: rfc8785 0.1.4 of PyPI, an implementation of RFC 8785 in Python alone.
+/// Source: rfc8785 0.1.4 of `PyPI`, an implementation of RFC 8785 in Python alone.
 #[test]
 #[ignore = "needs the peers of tests/peers/requirements.txt in BRIMLINE_PEERS"]
 fn numbers_and_payload_have_the_canonical_form_that_another_implementation_gives_them() {
@@ -49,7 +49,7 @@ fn numbers_and_payload_have_the_canonical_form_that_another_implementation_gives
     assert_eq!(said.next().map(str::as_bytes), Some(signed().payload()));
 }
 
-/// Source: sd-jwt 0.10.4 of PyPI, the reference implementation; the disclosure is that of RFC 9901 section 4.2.3.
+/// Source: sd-jwt 0.10.4 of `PyPI`, the reference implementation; the disclosure is that of RFC 9901 section 4.2.3.
 #[test]
 #[ignore = "needs the peers of tests/peers/requirements.txt in BRIMLINE_PEERS"]
 fn the_digest_of_the_rfc_9901_disclosure_is_that_of_the_reference_implementation() {
