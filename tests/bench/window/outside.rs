@@ -179,7 +179,7 @@ pub fn running() -> Running {
     sleep(Duration::from_secs(3));
     let (before, begun) = (cpu_of(&program), Instant::now());
     sleep(IDLE);
-    let idle_percent = (cpu_of(&program) - before).as_secs_f64() / begun.elapsed().as_secs_f64() * 100.0;
+    let idle_percent = cpu_of(&program).saturating_sub(before).as_secs_f64() / begun.elapsed().as_secs_f64() * 100.0;
     Running { resident_mib: status_mib(&program, "VmRSS:"), own_mib: status_mib(&program, "RssAnon:"), idle_percent }
 }
 
