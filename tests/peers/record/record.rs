@@ -2,10 +2,10 @@
 
 #![allow(clippy::unwrap_used)] // helpers of tests, where a panic is the answer
 
-use super::record_fixture::{Counted, roster, signed, surgeon};
+use super::record_fixture::{Counted, half_signed, nurse, roster, signed, surgeon};
 use base64::{Engine, engine::general_purpose::URL_SAFE_NO_PAD};
-use brimline::people::{DeviceSecret, Passcode};
-use brimline::record::{self, SignedRecord};
+use brimline::people::{DeviceSecret, Passcode, PersonKey, Role, Roster};
+use brimline::record::{self, Meaning, SignedRecord, Who};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -23,9 +23,13 @@ fn write(folder: &Path, name: &str, bytes: &[u8]) -> PathBuf {
 }
 
 fn ask(script: &str, signed: &SignedRecord) -> Output {
+    ask_with(script, signed, &roster())
+}
+
+fn ask_with(script: &str, signed: &SignedRecord, roster: &Roster) -> Output {
     let folder = tempfile::tempdir().unwrap();
     let record = write(folder.path(), "record.json", &signed.to_bytes());
-    let roster = write(folder.path(), "roster.json", &roster().to_bytes());
+    let roster = write(folder.path(), "roster.json", &roster.to_bytes());
     let script = Path::new(SCRIPTS).join(script);
     Command::new(python()).arg(script).arg(record).arg(roster).output().expect("the peer starts")
 }
@@ -62,6 +66,27 @@ fn jwcrypto_verifies_every_signature() {
 fn joserfc_verifies_the_general_form() {
     let said = said(&ask("with_joserfc.py", &signed()));
     assert_eq!(said.matches("valid Ed25519").count(), 2, "{said}");
+}
+
+/// [R-RECORD-8]
+/// Source: jwcrypto, joserfc and sd-jwt, which know nothing of the member that names the replaced key.
+#[test]
+#[ignore = "needs the peers of tests/peers/requirements.txt in BRIMLINE_PEERS"]
+fn the_peers_verify_a_signature_by_the_successor_of_a_replaced_key() {
+    let (mut roster, new) = (roster(), PersonKey::from_seed(&[9; 32]));
+    roster.replace(&nurse().person(), &new.public()).unwrap();
+    let asked = Who { role: Role::CirculatingNurse, kid: nurse().person() };
+    let record = half_signed().add_as(&new, asked, Meaning::Authorship, 210_000).unwrap();
+    let file: Value = serde_json::from_slice(&record.to_bytes()).unwrap();
+    let header = URL_SAFE_NO_PAD.decode(file["signatures"][1]["protected"].as_str().unwrap()).unwrap();
+    let header: Value = serde_json::from_slice(&header).unwrap();
+    assert_eq!(header["replaces"], nurse().person().0, "{header}");
+    assert_eq!(header["kid"], new.person().0, "{header}");
+    let by_jwcrypto = said(&ask_with("with_jwcrypto.py", &record, &roster));
+    assert_eq!(by_jwcrypto.matches("valid").count(), 2, "{by_jwcrypto}");
+    let by_joserfc = said(&ask_with("with_joserfc.py", &record, &roster));
+    assert_eq!(by_joserfc.matches("valid Ed25519").count(), 2, "{by_joserfc}");
+    assert_eq!(said(&ask_with("with_sd_jwt.py", &record, &roster)).lines().count(), 2);
 }
 
 /// Source: jwcrypto and joserfc. A check that cannot fail would say nothing.

@@ -17,6 +17,7 @@ registry = jws.JWSRegistry(
         "role": HeaderParameter("Role of the signer", "str", True),
         "meaning": HeaderParameter("Meaning of the signature", "str", True),
         "signed_ms": HeaderParameter("Milliseconds since opening", "int", True),
+        "replaces": HeaderParameter("The key that was asked for", "str", False),
         "disclosures": HeaderParameter("Disclosures", "list[str]", False),
     },
     algorithms=["Ed25519", "EdDSA"],

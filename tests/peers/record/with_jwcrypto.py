@@ -3,6 +3,7 @@ import json
 import sys
 
 from jwcrypto import jwk, jws
+from jwcrypto.common import base64url_decode
 
 record = open(sys.argv[1]).read()
 roster = json.load(open(sys.argv[2]))
@@ -24,7 +25,11 @@ for index, signature in enumerate(signatures):
     print("valid", index, token.jose_header["alg"], token.jose_header["role"])
 
 # The whole General form: jwcrypto accepts it if one signature holds under the key given.
+signed_by = [base64url_decode(signature["protected"]) for signature in signatures]
+signed_by = [json.loads(header)["kid"] for header in signed_by]
 for entry in roster["keys"]:
+    if entry["kid"] not in signed_by:
+        continue
     token = jws.JWS()
     token.allowed_algs = ["Ed25519", "EdDSA"]
     token.deserialize(record)
