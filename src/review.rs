@@ -11,6 +11,7 @@
 mod binomial;
 mod cache;
 mod chart;
+mod choices;
 mod counts;
 mod cusum;
 mod dictionary;
@@ -43,6 +44,7 @@ mod table;
 pub use binomial::binomial;
 pub use cache::Cache;
 pub use chart::{Asked, Chart, ChartName, draw};
+pub use choices::Narrow;
 pub use counts::{CountChart, Counted, laney_chart, u_chart};
 pub use cusum::{
     SLACK, Shift, Sums, first_shift, likeliest_change, limit_for, run_length_by_chance, self_starting, sums,
@@ -62,9 +64,10 @@ pub use order_interval::{LEVEL, Ranks, coverage, ranks};
 pub use quantile::{QuantileType, ascending, quantile};
 pub use row::{Dose, Month, Row};
 pub use row_bytes::RowFault;
-pub use scene::{Anchor, Element, Ink, Scene, Weight};
-pub use select::{Ending, Filter, Group, Stream, outcome};
+pub use scene::{Anchor, Element, Head, Ink, Scene, Weight};
+pub use select::{Ending, Filter, Group, Sides, SizeBand, Stream, outcome};
 pub use signal::{Signal, signals};
+pub use steps::{Care, StepFigures, ViewFigures};
 pub use student::t_975;
 pub use summary::{Line, Summary, summary};
 pub use suppress::{AGE_MAX, CELL_MIN, age, hidden};

@@ -6,7 +6,7 @@ use super::super::quantile::count;
 use super::super::scene::{Anchor, Ink, Scene};
 use super::super::steps::{StepFigures, step_figures};
 use super::super::table::{Table, number};
-use super::plot::{BODY, HEIGHT, Plot, SMALL, WIDTH, above, nothing, ticks, titled};
+use super::plot::{BODY, HEIGHT, Plot, SMALL, WIDTH, above, nothing, ticks, titled, weightiest};
 use super::{Asked, Chart, several};
 
 const TITLE: &str = "Where the shots go";
@@ -20,14 +20,16 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
         return nothing(TITLE, asked, "none");
     }
     let of = several(cases.len(), "case");
+    let (shown, more) = weightiest(&steps.iter().map(|step| step.shots.largest).collect::<Vec<_>>(), "step");
     let note = format!(
         "{}, {of}. Shots per step, once for each side or implant as the pathway has it: median, middle half and range; \
-         {} quantiles, none below 5.",
+         {} quantiles, none below 5.{more}",
         asked.title(),
         asked.quantile
     );
     let mut scene = titled(TITLE, &note);
-    let rows: Vec<(&str, &Figure)> = steps.iter().map(|step| (step.title.as_str(), &step.shots)).collect();
+    let row = |at: &usize| (steps[*at].title.as_str(), &steps[*at].shots);
+    let rows: Vec<(&str, &Figure)> = shown.iter().map(row).collect();
     boxes(&mut scene, &rows, "shots");
     Chart { title: TITLE.to_owned(), note, scene, table: table(&steps), signals: Vec::new() }
 }

@@ -7,7 +7,7 @@ use crate::open_case::OpenCase;
 use crate::pathway::{Check, CheckKind};
 use crate::people::{PersonId, Role};
 use crate::units::Unit;
-use brimline_ui::{ReviewLine, RowState, TotalLine};
+use brimline_ui::{MarkedLine, RowState, TotalLine};
 use std::collections::BTreeSet;
 
 /// Sequence numbers of the spoken words that the surgeon confirmed.
@@ -19,7 +19,7 @@ pub(super) fn unsaid(case: &Case, said: &Said) -> usize {
 }
 
 /// All entries to look at. `names` gives the name of a person.
-pub(super) fn lines(case: &Case, said: &Said, names: &dyn Fn(&PersonId) -> String) -> Vec<ReviewLine> {
+pub(super) fn lines(case: &Case, said: &Said, names: &dyn Fn(&PersonId) -> String) -> Vec<MarkedLine> {
     let (mut not_done, mut marked, mut counts, mut labels, mut open) = (vec![], vec![], vec![], vec![], 0_u64);
     for at in places(case) {
         for check in case.checks_at(&at) {
@@ -56,11 +56,11 @@ fn places(case: &Case) -> Vec<PlaceLayout<'_>> {
     case.places().into_iter().chain(list).collect()
 }
 
-fn line(id: &str, tag: &str, text: &str, detail: &str, state: RowState) -> ReviewLine {
-    ReviewLine { id: id.into(), tag: tag.into(), text: text.into(), detail: detail.into(), state, spoken: false }
+fn line(id: &str, tag: &str, text: &str, detail: &str, state: RowState) -> MarkedLine {
+    MarkedLine { id: id.into(), tag: tag.into(), text: text.into(), detail: detail.into(), state, spoken: false }
 }
 
-fn spoken(case: &Case, said: &Said, names: &dyn Fn(&PersonId) -> String) -> Vec<ReviewLine> {
+fn spoken(case: &Case, said: &Said, names: &dyn Fn(&PersonId) -> String) -> Vec<MarkedLine> {
     let signed = case.state().signed.contains_key(&Role::Surgeon);
     let words = case.state().overrides().map(|(place, passed)| {
         let gate = case.gate_at(place).map_or_else(|| place.to_string(), |gate| gate.title.clone());
@@ -69,12 +69,12 @@ fn spoken(case: &Case, said: &Said, names: &dyn Fn(&PersonId) -> String) -> Vec<
         let heard = signed || said.contains(&passed.seq);
         let state = if heard { RowState::Confirmed } else { RowState::Open };
         let text = format!("{gate}, {}: gate passed by the surgeon's word", title(case, place));
-        ReviewLine { spoken: true, ..line(&passed.seq.to_string(), "Spoken word", &text, &detail, state) }
+        MarkedLine { spoken: true, ..line(&passed.seq.to_string(), "Spoken word", &text, &detail, state) }
     });
     words.collect()
 }
 
-fn not_done_line(case: &Case, at: &PlaceLayout<'_>, check: &Check, answer: &AnswerState, reason: &str) -> ReviewLine {
+fn not_done_line(case: &Case, at: &PlaceLayout<'_>, check: &Check, answer: &AnswerState, reason: &str) -> MarkedLine {
     let detail = format!("{reason} · {} · {}", title(case, &at.place), clocks::wall(case, answer.at));
     line(&answer.seq.to_string(), "Not done", &check.text, &detail, RowState::NotDone)
 }
@@ -85,7 +85,7 @@ fn marks(
     check: &Check,
     answer: &AnswerState,
     names: &dyn Fn(&PersonId) -> String,
-) -> Option<ReviewLine> {
+) -> Option<MarkedLine> {
     let flags = answer.flags;
     let tags = [(flags.unusual, "Unusual"), (flags.burst, "In a burst"), (flags.late, "Late")];
     let tags: Vec<&str> = tags.into_iter().filter(|(on, _)| *on).map(|(_, tag)| tag).collect();
@@ -123,7 +123,7 @@ fn counted(
     answer: &AnswerState,
     given: &Answer,
     names: &dyn Fn(&PersonId) -> String,
-) -> Option<ReviewLine> {
+) -> Option<MarkedLine> {
     let (Answer::Counted { numbers, second }, CheckKind::Count { items, .. }) = (given, &check.ask) else {
         return None;
     };
@@ -135,7 +135,7 @@ fn counted(
 }
 
 /// Labels read at an implant's own steps; others are the machine's and the graft's.
-fn label(case: &Case, at: &PlaceLayout<'_>, check: &Check, answer: &AnswerState, given: &Answer) -> Option<ReviewLine> {
+fn label(case: &Case, at: &PlaceLayout<'_>, check: &Check, answer: &AnswerState, given: &Answer) -> Option<MarkedLine> {
     let (Answer::Scanned { text }, CheckKind::Scan { what }) = (given, &check.ask) else { return None };
     let tag = if at.place.implant.is_some() { "Implant" } else { "Label" };
     let detail = format!("{what} · {} · {}", title(case, &at.place), clocks::wall(case, answer.at));
@@ -143,7 +143,7 @@ fn label(case: &Case, at: &PlaceLayout<'_>, check: &Check, answer: &AnswerState,
 }
 
 /// Deviations, corrected shots, clock jumps and notes.
-fn remarks(case: &Case) -> Vec<ReviewLine> {
+fn remarks(case: &Case) -> Vec<MarkedLine> {
     let state = case.state();
     let remarks = state.remarks.iter().map(|remark| {
         let detail = format!("{} · {}", title(case, &remark.place), clocks::wall(case, remark.at));
