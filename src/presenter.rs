@@ -113,6 +113,7 @@ pub fn open(window: &AppWindow, start: Start) -> Shared {
     people::connect(window, &app);
     settings::connect(window, &app);
     about::connect(window, &app);
+    review::connect(window, &app);
     settings_change::in_force(&app);
     first_start::show(&app);
     app

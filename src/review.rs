@@ -43,7 +43,7 @@ mod table;
 
 pub use binomial::binomial;
 pub use cache::Cache;
-pub use chart::{Asked, Chart, ChartName, draw};
+pub use chart::{Asked, Chart, ChartName, draw, draw_case};
 pub use choices::Narrow;
 pub use counts::{CountChart, Counted, laney_chart, u_chart};
 pub use cusum::{
@@ -51,7 +51,7 @@ pub use cusum::{
 };
 pub use dictionary::{dictionary, dictionary_text};
 pub use export::{Cell, Exported, export_cases, export_summary};
-pub use figure::{Figure, INTERVAL_MIN, PERCENTILE_MIN, Quantity, figure};
+pub use figure::{Figure, INTERVAL_MIN, Middle, PERCENTILE_MIN, Quantity, figure};
 pub use fit::{Curve, Fit, fit};
 pub use import::{Checked, Refused, check_addendum, check_records};
 pub use index::{Index, IndexError, Merge, Press, Pushed, Stored};

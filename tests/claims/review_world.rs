@@ -16,6 +16,7 @@ use brimline::review::{Index, IndexError};
 use clap::Parser;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 #[derive(Parser)]
 #[allow(clippy::large_enum_variant, reason = "one of them, once a test")]
@@ -37,7 +38,7 @@ pub fn ports(environment: BTreeMap<String, String>) -> ReviewPorts {
             Place::Service(service) => Ok(Box::new(PostgresIndex::open(service, &environment)?)),
         }
     };
-    ReviewPorts { open: Box::new(open), press: Box::new(SystemPress), threads: 2 }
+    ReviewPorts { open: Arc::new(open), press: Arc::new(SystemPress), threads: 2 }
 }
 
 impl Site {
