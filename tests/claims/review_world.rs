@@ -96,3 +96,11 @@ impl Site {
 pub fn word(path: &Path) -> &str {
     path.to_str().unwrap()
 }
+
+/// Whether a line of words is one of `review`'s commands.
+pub fn parses<'a>(line: impl IntoIterator<Item = &'a str>) -> Result<(), String> {
+    let mut words = line.into_iter();
+    let program = words.next().unwrap_or("brimline");
+    let all = [program, "review"].into_iter().chain(words);
+    Cli::try_parse_from(all).map(|_| ()).map_err(|fault| fault.to_string())
+}

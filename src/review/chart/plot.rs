@@ -12,7 +12,7 @@ pub(super) const HEAD: f64 = 96.0;
 /// Sizes of words.
 pub(super) const TITLE: f64 = 24.0;
 pub(super) const BODY: f64 = 18.0;
-pub(super) const SMALL: f64 = 16.0;
+pub(super) const SMALL: f64 = 17.0;
 /// The note; smaller than what stands in the chart, since it is read last.
 const NOTE: f64 = 15.0;
 /// Letters of a note to a line.
