@@ -9,6 +9,7 @@ use crate::review::{
 };
 use brimline_ui::{AppWindow, FigureTile, PickRow, ReviewKey, ReviewShows, ReviewView};
 use slint::ComponentHandle;
+use std::path::{Path, PathBuf};
 
 /// The tabs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -148,6 +149,9 @@ fn key(id: &str, text: &str, detail: &str, chosen: bool) -> ReviewKey {
 }
 
 fn tabs(shown: &Shown) -> Vec<ReviewKey> {
+    if shown.stage != Stage::Ready {
+        return Vec::new();
+    }
     let signals = phrases::several(shown.found.len() as u64, "signal");
     let tab = |tab: Tab| {
         let detail = if tab == Tab::Flagged && !shown.found.is_empty() { signals.as_str() } else { "" };
@@ -197,13 +201,19 @@ fn main(view: &ReviewView<'_>, shown: &Shown, busy: bool) {
         (Stage::Ready, Some(_), _) => ("Back".to_owned(), "", true),
         (Stage::Ready, None, Some(signal)) => {
             let case = shown.cache.name_of(&signal.digest).unwrap_or_default();
-            (format!("Open case {}", phrases::short(case)), if busy { "when records are read" } else { "" }, !busy)
+            (format!("Open case {}", begin(case)), if busy { "when records are read" } else { "" }, !busy)
         }
         (Stage::Ready, None, None) => ("No case flagged".to_owned(), "", false),
     };
     view.set_main(words.into());
     view.set_main_detail(detail.into());
     view.set_main_enabled(enabled);
+}
+
+/// The beginning of a case's name, where the main action has room for no more.
+fn begin(case: &str) -> String {
+    const MOST: usize = 14;
+    if case.chars().count() <= MOST { case.to_owned() } else { case.chars().take(MOST - 1).chain(['…']).collect() }
 }
 
 /// The middle of the screen.
@@ -267,15 +277,21 @@ fn flagged(shown: &Shown) -> Vec<PickRow> {
         chosen: shown.chosen == Some(at),
         ..PickRow::default()
     };
-    let left = |(path, why): &(std::path::PathBuf, String)| PickRow {
+    let left = |(path, why): &(PathBuf, String)| PickRow {
         id: path.display().to_string().into(),
-        text: format!("Left out: {}", path.iter().rev().take(2).collect::<Vec<_>>().into_iter().rev().collect::<std::path::PathBuf>().display()).into(),
+        text: format!("Left out: {}", end_of(path)).into(),
         detail: why.as_str().into(),
         barred: true,
         heed: true,
         ..PickRow::default()
     };
     shown.found.iter().enumerate().map(signal).chain(shown.left_out.iter().map(left)).collect()
+}
+
+/// The file and the folder it lies in.
+fn end_of(path: &Path) -> String {
+    let folder = path.parent().and_then(Path::file_name).map(|name| format!("{}/", name.display())).unwrap_or_default();
+    format!("{folder}{}", path.file_name().unwrap_or_default().display())
 }
 
 fn overview(view: &ReviewView<'_>, shown: &Shown, sign: char) {

@@ -50,6 +50,9 @@ fn instead(app: &AppWindow, state: ReviewState, [words, detail, main]: [&str; 3]
     view.set_main_enabled(state != ReviewState::Reading);
     let home = view.get_keys().iter().filter(|key| key.id == "home").collect::<Vec<_>>();
     view.set_keys(crate::scenes::model(home));
+    view.set_tabs(crate::scenes::model(Vec::new()));
+    view.set_title("Every pathway".into());
+    view.set_detail("".into());
 }
 
 /// A store with a roster and signed cases, as a tablet would have left them.
