@@ -20,6 +20,7 @@ mod gate;
 mod home;
 mod keys;
 mod late;
+mod marked;
 mod more;
 mod move_shots;
 mod numbers;
@@ -35,6 +36,10 @@ mod reasons;
 mod record;
 mod returning;
 mod review;
+mod review_case;
+mod review_chart;
+mod review_filter;
+mod review_rows;
 mod ribbon;
 mod say;
 mod set_up;
@@ -108,6 +113,7 @@ pub fn open(window: &AppWindow, start: Start) -> Shared {
     people::connect(window, &app);
     settings::connect(window, &app);
     about::connect(window, &app);
+    review::connect(window, &app);
     settings_change::in_force(&app);
     first_start::show(&app);
     app

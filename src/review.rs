@@ -11,6 +11,7 @@
 mod binomial;
 mod cache;
 mod chart;
+mod choices;
 mod counts;
 mod cusum;
 mod dictionary;
@@ -42,14 +43,15 @@ mod table;
 
 pub use binomial::binomial;
 pub use cache::Cache;
-pub use chart::{Asked, Chart, ChartName, draw};
+pub use chart::{Asked, Chart, ChartName, draw, draw_case};
+pub use choices::Narrow;
 pub use counts::{CountChart, Counted, laney_chart, u_chart};
 pub use cusum::{
     SLACK, Shift, Sums, first_shift, likeliest_change, limit_for, run_length_by_chance, self_starting, sums,
 };
 pub use dictionary::{dictionary, dictionary_text};
 pub use export::{Cell, Exported, export_cases, export_summary};
-pub use figure::{Figure, INTERVAL_MIN, PERCENTILE_MIN, Quantity, figure};
+pub use figure::{Figure, INTERVAL_MIN, Middle, PERCENTILE_MIN, Quantity, figure};
 pub use fit::{Curve, Fit, fit};
 pub use import::{Checked, Refused, check_addendum, check_records};
 pub use index::{Index, IndexError, Merge, Press, Pushed, Stored};
@@ -62,9 +64,10 @@ pub use order_interval::{LEVEL, Ranks, coverage, ranks};
 pub use quantile::{QuantileType, ascending, quantile};
 pub use row::{Dose, Month, Row};
 pub use row_bytes::RowFault;
-pub use scene::{Anchor, Element, Ink, Scene, Weight};
-pub use select::{Ending, Filter, Group, Stream, outcome};
+pub use scene::{Anchor, Element, Head, Ink, Scene, Weight};
+pub use select::{Ending, Filter, Group, Sides, SizeBand, Stream, outcome};
 pub use signal::{Signal, signals};
+pub use steps::{Care, StepFigures, ViewFigures};
 pub use student::t_975;
 pub use summary::{Line, Summary, summary};
 pub use suppress::{AGE_MAX, CELL_MIN, age, hidden};

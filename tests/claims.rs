@@ -106,6 +106,8 @@ mod replaced_key;
 mod review_audit;
 #[path = "claims/review_commands.rs"]
 mod review_commands;
+#[path = "claims/review_narrow.rs"]
+mod review_narrow;
 #[path = "claims/review_statistics.rs"]
 mod review_statistics;
 #[path = "claims/review_world.rs"]

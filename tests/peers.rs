@@ -30,6 +30,7 @@ mod review_on_postgres;
 #[path = "peers/review/review.rs"]
 mod review_peers;
 #[path = "claims/review_world.rs"]
+#[allow(dead_code, reason = "the claims use the rest")]
 mod review_world;
 #[path = "support/synthetic.rs"]
 #[allow(

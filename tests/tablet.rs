@@ -26,12 +26,20 @@ mod held;
 mod looks;
 #[path = "tablet/real_window.rs"]
 mod real_window;
+#[path = "claims/record_fixture.rs"]
+#[allow(dead_code, reason = "the claims use the rest")]
+mod record_fixture;
+#[path = "tablet/review.rs"]
+mod review;
 #[path = "tablet/room.rs"]
 mod room;
 #[path = "tablet/scenes.rs"]
 mod scenes;
 #[path = "tablet/stage.rs"]
 mod stage;
+#[path = "support/synthetic.rs"]
+#[allow(dead_code, clippy::cast_possible_wrap, reason = "the claims use the rest")]
+mod synthetic;
 #[path = "tablet/touch.rs"]
 mod touch;
 #[path = "tablet/whole_case.rs"]

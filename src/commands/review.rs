@@ -4,6 +4,7 @@
 
 mod asked;
 mod chart;
+mod gather;
 mod import;
 mod rebuild;
 mod report;
@@ -13,16 +14,20 @@ use super::{BAD_INPUT, COULD_NOT, World};
 use crate::people::{self, PeopleStore, Roster};
 use crate::review::{Index, IndexError, Press};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
+pub use gather::{Gathered, Progress, bring_in, look, one};
+pub use import::Tally;
 pub(super) use rebuild::{Proof, prove};
 
 /// Opens an index.
-pub type OpenIndex = Box<dyn Fn(&Place) -> Result<Box<dyn Index>, IndexError>>;
+pub type OpenIndex = Arc<dyn Fn(&Place) -> Result<Box<dyn Index>, IndexError> + Send + Sync>;
 
 /// What Review is given of the world.
+#[derive(Clone)]
 pub struct ReviewPorts {
     pub open: OpenIndex,
-    pub press: Box<dyn Press>,
+    pub press: Arc<dyn Press + Send + Sync>,
     /// Threads to verify on.
     pub threads: usize,
 }

@@ -21,6 +21,7 @@ pub struct Start {
     pub settings_path: PathBuf,
     pub store: PathBuf,
     pub world: open_case::World,
+    pub review: ReviewPorts,
     /// Draw the screens into this folder instead of opening a window.
     pub draw: Option<PathBuf>,
 }
@@ -40,7 +41,7 @@ pub fn run(
     outside: &Outside,
     tablet: fn(Start) -> u8,
 ) -> u8 {
-    let start = match start(arguments, environment, ports) {
+    let start = match start(arguments, environment, ports, &outside.review) {
         Ok(start) => start,
         Err((code, line)) => {
             eprintln!("brimline: {line}");
@@ -96,6 +97,7 @@ fn start(
     arguments: &Arguments,
     environment: &BTreeMap<String, String>,
     ports: &open_case::World,
+    review: &ReviewPorts,
 ) -> Result<Start, (u8, String)> {
     let settings_path = arguments
         .settings
@@ -114,8 +116,8 @@ fn start(
     let flags = flags.from_flags().map_err(|fault| (BAD_INPUT, fault.to_string()))?;
     let settings = Settings::of(flags, variables, file);
     let store = settings.store.clone().unwrap_or_else(|| platform(environment, "XDG_DATA_HOME", ".local/share"));
-    let (world, draw) = (ports.clone(), arguments.draw.clone());
-    Ok(Start { settings, settings_path, store, world, draw })
+    let (world, review, draw) = (ports.clone(), review.clone(), arguments.draw.clone());
+    Ok(Start { settings, settings_path, store, world, review, draw })
 }
 
 /// The program's folder under one of the platform's base folders.

@@ -6,10 +6,11 @@
 use super::addendum::{self, AddendumAsked};
 use super::app::{self, Shared};
 use super::move_shots::{self, MoveAsked};
+use super::review_filter::{self, ReviewAsked};
 use super::people_change::PeopleAsked;
 use super::set_up_change::SetUpAsked;
 use super::worker::Worker;
-use super::{home, people, people_change, questions, returning, set_up, set_up_change, settings_change, sign_off};
+use super::{home, people, people_change, questions, returning, review, set_up, set_up_change, settings_change, sign_off};
 use crate::people::{PasscodeDelay, PersonId, Role};
 use crate::record::VerifiedRecord;
 use std::cell::RefCell;
@@ -35,6 +36,8 @@ pub(super) enum AroundAsked {
     Move(MoveAsked),
     /// Something about an addendum being written.
     Addendum(AddendumAsked),
+    /// Which cases Review looks at.
+    Review(ReviewAsked),
 }
 
 /// The state of the screens around a case.
@@ -51,6 +54,7 @@ pub(super) struct Around {
     /// The record on screen, if every signature of it holds.
     pub verified: RefCell<Option<VerifiedRecord>>,
     pub addendum: RefCell<Option<addendum::Draft>>,
+    pub review: RefCell<review::Shown>,
     pub worker: Worker,
     /// One delay per person whose passcode was typed wrong.
     pub delays: RefCell<BTreeMap<PersonId, PasscodeDelay>>,
@@ -115,6 +119,7 @@ pub(super) fn picked(app: &Shared, id: &str) -> bool {
         AroundAsked::People(asked) => people_change::picked(app, asked, id),
         AroundAsked::Setting(setting) => settings_change::picked(app, &setting, id),
         AroundAsked::Move(asked) => move_shots::picked(app, asked, id),
+        AroundAsked::Review(asked) => review_filter::picked(app, &asked, id),
         AroundAsked::Addendum(asked) => addendum::picked(app, &asked, id),
         other => return not_ours(app, other),
     }

@@ -17,6 +17,7 @@ pub(super) fn connect(app: &Shared) {
         let Some(app) = weak.upgrade() else { return };
         let Some(window) = app.borrow().window.upgrade() else { return };
         super::home::tick(&window, &app);
+        super::review::tick(&window, &app);
         if app.borrow().open.is_some() && of_case(&window) {
             super::case_view::fill_clocks(&window, &app);
         }

@@ -13,7 +13,7 @@ use std::rc::Rc;
 const SIZE: PhysicalSize = PhysicalSize { width: 1280, height: 800 };
 
 /// The screens and the names of their files.
-const SCREENS: [(Place, &str); 14] = [
+const SCREENS: [(Place, &str); 15] = [
     (Place::FirstStart, "first-start"),
     (Place::Home, "home"),
     (Place::SetUp, "set-up"),
@@ -28,6 +28,7 @@ const SCREENS: [(Place, &str); 14] = [
     (Place::People, "people"),
     (Place::Settings, "settings"),
     (Place::About, "about"),
+    (Place::Review, "review"),
 ];
 
 struct Canvas {

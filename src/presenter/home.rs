@@ -4,7 +4,7 @@ use super::app::{self, Shared, window};
 use super::case_view::model;
 use super::shelf::{Does, Entry, Ours, Signed, entries};
 use super::touch;
-use super::{about, around, keys, people, record, returning, set_up, settings, sign_off};
+use super::{about, around, keys, people, record, returning, review, set_up, settings, sign_off};
 use crate::case::Status;
 use brimline_ui::{AppWindow, CaseLine, Home, OperatedSide, Over, Place, Shell};
 use slint::ComponentHandle;
@@ -31,6 +31,7 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
     let to = |does: fn(&Shared)| touch::plain(app, does);
     screen.on_act(to(act));
     screen.on_new_case(to(set_up::new));
+    screen.on_review(to(review::show));
     screen.on_people(to(people::show));
     screen.on_settings(to(settings::show));
     screen.on_about(to(about::show));

@@ -201,9 +201,14 @@ pub(super) fn signed_at(record: &Record, signed_ms: u64) -> String {
 }
 
 fn outcome(record: &Record) -> String {
-    let opened = record.opened_at.value().and_then(|text| DateTime::parse_from_rfc3339(text).ok());
-    let day = opened.map(|at| format!(" · {}", at.format("%-d %B %Y"))).unwrap_or_default();
+    let day = opened_day(record).map(|day| format!(" · {day}")).unwrap_or_default();
     format!("{}{day}", phrases::outcome(record.outcome))
+}
+
+/// The day of the case, where it is disclosed.
+pub(super) fn opened_day(record: &Record) -> Option<String> {
+    let opened = record.opened_at.value().and_then(|text| DateTime::parse_from_rfc3339(text).ok());
+    opened.map(|at| at.format("%-d %B %Y").to_string())
 }
 
 /// The first digits of a digest in groups of four: enough to compare by eye.

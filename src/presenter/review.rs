@@ -1,221 +1,333 @@
-//! What a team looks at once more before it signs: spoken words first, then not done, marked, counts, labels.
+//! Review: the records of the store, read beside the window, and the page turned to.
+//!
+//! The index as it stands is shown first; then the store's own records are brought into it, and what changed is shown.
+//! What it does not do: no figure of its own, and no touch that changes a record or the index's rows.
 
-use super::case_view::title;
-use super::{clocks, phrases};
-use crate::case::{Answer, AnswerState, Case, Closed, PlaceLayout, Timeline};
-use crate::open_case::OpenCase;
-use crate::pathway::{Check, CheckKind};
-use crate::people::{PersonId, Role};
-use crate::units::Unit;
-use brimline_ui::{ReviewLine, RowState, TotalLine};
-use std::collections::BTreeSet;
+use super::app::{Shared, window};
+use super::review_rows::{self, Tab};
+use super::{around, home, review_case, review_filter, touch, worker};
+use crate::commands;
+use crate::commands::review::{Gathered, Progress, ReviewPorts, bring_in, look, one};
+use crate::open_case::World;
+use crate::review::{Asked, Cache, ChartName, Signal, Stream, signals};
+use brimline_ui::{AppWindow, Place, ReviewState, ReviewView, Shell};
+use slint::ComponentHandle;
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-/// Sequence numbers of the spoken words that the surgeon confirmed.
-pub(super) type Said = BTreeSet<u64>;
-
-/// Spoken words that the surgeon has not confirmed yet.
-pub(super) fn unsaid(case: &Case, said: &Said) -> usize {
-    case.state().overrides().filter(|(_, passed)| !said.contains(&passed.seq)).count()
+/// How far Review is.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(super) enum Stage {
+    /// The index, or the first records, are being read.
+    #[default]
+    Reading,
+    Empty,
+    /// Why.
+    Failed(String),
+    Ready,
 }
 
-/// All entries to look at. `names` gives the name of a person.
-pub(super) fn lines(case: &Case, said: &Said, names: &dyn Fn(&PersonId) -> String) -> Vec<ReviewLine> {
-    let (mut not_done, mut marked, mut counts, mut labels, mut open) = (vec![], vec![], vec![], vec![], 0_u64);
-    for at in places(case) {
-        for check in case.checks_at(&at) {
-            let Some(answer) = case.state().answer(&at.place, &check.id) else {
-                open += 1;
-                continue;
-            };
-            match &answer.outcome {
-                Closed::NotDone { reason } => not_done.push(not_done_line(case, &at, check, answer, reason)),
-                Closed::Answered { answer: given, .. } => {
-                    marked.extend(marks(case, &at, check, answer, names));
-                    counts.extend(counted(case, &at, check, answer, given, names));
-                    labels.extend(label(case, &at, check, answer, given));
+/// What Review shows.
+pub(super) struct Shown {
+    pub cache: Cache,
+    pub stage: Stage,
+    /// Records are being brought in.
+    importing: bool,
+    progress: Arc<Progress>,
+    /// Files that did not become a row, each with its reason.
+    pub left_out: Vec<(PathBuf, String)>,
+    /// What went wrong though there are figures; empty: nothing.
+    pub remark: String,
+    pub tab: Tab,
+    /// The chart of the tab; nothing where the tab begins with words.
+    pub chart: Option<ChartName>,
+    pub table: bool,
+    pub asked: Asked,
+    /// Signals of the filtered cases.
+    pub found: Vec<Signal>,
+    /// Which of them the main action is about.
+    pub chosen: Option<usize>,
+    pub one: Option<review_case::OneCase>,
+}
+
+impl Default for Shown {
+    fn default() -> Self {
+        Self {
+            cache: Cache::default(),
+            stage: Stage::Reading,
+            importing: false,
+            progress: Arc::default(),
+            left_out: Vec::new(),
+            remark: String::new(),
+            tab: Tab::Overview,
+            chart: None,
+            table: false,
+            asked: Asked::of(Stream::LIVE),
+            found: Vec::new(),
+            chosen: None,
+            one: None,
+        }
+    }
+}
+
+impl Shown {
+    /// Other cases are looked at: the signals are sought anew.
+    pub(super) fn seek(&mut self) {
+        self.found = signals(&self.cache, &self.asked);
+        self.chosen = (!self.found.is_empty()).then_some(0);
+        self.one = None;
+    }
+
+    fn take(&mut self, cache: Cache) {
+        self.cache = cache;
+        self.seek();
+    }
+
+    /// The signal that the main action is about.
+    pub(super) fn signal(&self) -> Option<&Signal> {
+        self.found.get(self.chosen?)
+    }
+
+    /// How far an import is, in words; nothing while there is none.
+    pub(super) fn importing(&self) -> Option<String> {
+        let (done, of) = self.progress.read();
+        let words = if of == 0 { "Looking for records".to_owned() } else { format!("{done} of {of} files read") };
+        self.importing.then_some(words)
+    }
+}
+
+/// Binds the screen.
+pub(super) fn connect(window: &AppWindow, app: &Shared) {
+    let screen = window.global::<ReviewView>();
+    screen.on_turn(touch::named(app, turn));
+    screen.on_key(touch::named(app, key));
+    screen.on_choose(touch::named(app, choose));
+    screen.on_act(touch::plain(app, act));
+}
+
+/// Shows Review and reads the records anew.
+pub(super) fn show(app: &Shared) {
+    if let Some(window) = window(app) {
+        window.global::<Shell>().set_place(Place::Review);
+    }
+    read(app);
+}
+
+/// Sets how far an import is; called once a second.
+pub(super) fn tick(window: &AppWindow, app: &Shared) {
+    let here = window.global::<Shell>().get_place() == Place::Review;
+    if here && around::of(app).review.borrow().importing {
+        review_rows::fill_progress(window, app);
+    }
+}
+
+/// What a command is given of the world, for work beside the window; its one line of refusal in words.
+fn with_world<T>(
+    world: &World,
+    store: &Path,
+    work: impl FnOnce(&mut commands::World<'_>) -> Result<T, u8>,
+) -> Result<T, String> {
+    let (mut input, mut out, mut err) = (io::empty(), io::sink(), Vec::new());
+    let mut given = commands::World {
+        disk: &*world.disk,
+        random: &*world.randomness,
+        store: store.to_owned(),
+        input: &mut input,
+        out: &mut out,
+        err: &mut err,
+    };
+    let done = work(&mut given);
+    let said = String::from_utf8_lossy(&err);
+    done.map_err(|_| said.trim().trim_start_matches("brimline: ").to_owned())
+}
+
+/// World, store and ports, for a thread of its own.
+fn outside(app: &Shared) -> (World, PathBuf, ReviewPorts) {
+    let app = app.borrow();
+    (app.world.clone(), app.store.clone(), app.review.clone())
+}
+
+fn read(app: &Shared) {
+    let (world, store, ports) = outside(app);
+    {
+        let around = around::of(app);
+        let mut shown = around.review.borrow_mut();
+        shown.remark.clear();
+        if shown.cache.is_empty() {
+            shown.stage = Stage::Reading;
+        }
+    }
+    let work = move || with_world(&world, &store, |world| look(world, &ports));
+    if !worker::start(app, "Reading the index", work, looked) {
+        let busy = "Something else is being done on this tablet: a moment";
+        around::of(app).review.borrow_mut().stage = Stage::Failed(busy.to_owned());
+    }
+    fill(app);
+}
+
+/// The index was read as it stands.
+fn looked(app: &Shared, done: Result<Cache, String>) {
+    {
+        let around = around::of(app);
+        let mut shown = around.review.borrow_mut();
+        match done {
+            Ok(cache) => {
+                shown.stage = if cache.is_empty() { Stage::Reading } else { Stage::Ready };
+                shown.take(cache);
+            }
+            Err(why) => shown.stage = Stage::Failed(why),
+        }
+    }
+    if !matches!(around::of(app).review.borrow().stage, Stage::Failed(_)) {
+        import(app);
+    }
+    fill(app);
+}
+
+fn import(app: &Shared) {
+    let (world, store, ports) = outside(app);
+    let progress = {
+        let around = around::of(app);
+        let mut shown = around.review.borrow_mut();
+        shown.importing = true;
+        shown.progress = Arc::default();
+        shown.progress.clone()
+    };
+    let work = move || with_world(&world, &store, |world| bring_in(world, &ports, &progress));
+    if !worker::start(app, "Reading records", work, imported) {
+        around::of(app).review.borrow_mut().importing = false;
+    }
+}
+
+/// The store's own records were brought in.
+fn imported(app: &Shared, done: Result<Gathered, String>) {
+    {
+        let around = around::of(app);
+        let mut shown = around.review.borrow_mut();
+        shown.importing = false;
+        match done {
+            Ok(gathered) => {
+                if let Some(cache) = gathered.cache {
+                    shown.take(cache);
                 }
+                shown.stage = if shown.cache.is_empty() { Stage::Empty } else { Stage::Ready };
+                shown.left_out = gathered.tally.left_out;
+            }
+            Err(why) if shown.cache.is_empty() => shown.stage = Stage::Failed(why),
+            Err(why) => {
+                shown.remark = format!("New records were not read: {why}. The figures are those of before.");
             }
         }
     }
-    let mut lines = spoken(case, said, names);
-    lines.append(&mut not_done);
-    if open > 0 {
-        let text = format!("{} left open when the case ended", phrases::several(open, "check"));
-        lines.push(line("open", "Left open", &text, "", RowState::Blocked));
+    fill(app);
+}
+
+/// Fills the screen.
+pub(super) fn fill(app: &Shared) {
+    let Some(window) = window(app) else { return };
+    review_rows::fill(&window, app);
+}
+
+/// A tab was touched.
+fn turn(app: &Shared, id: &str) {
+    let Some(tab) = Tab::of(id) else { return };
+    {
+        let around = around::of(app);
+        let mut shown = around.review.borrow_mut();
+        (shown.tab, shown.chart, shown.table, shown.one) = (tab, tab.charts().first().copied().flatten(), false, None);
+        if tab == Tab::Training && shown.asked.person.is_none() {
+            shown.asked.person = review_filter::most_rehearsals(&shown.cache);
+        }
     }
-    lines.append(&mut marked);
-    lines.append(&mut remarks(case));
-    lines.append(&mut counts);
-    lines.append(&mut labels);
-    lines
+    fill(app);
 }
 
-/// The places of the case and the short list it ended with.
-fn places(case: &Case) -> Vec<PlaceLayout<'_>> {
-    let list = case.state().outcome().and_then(|outcome| case.list_of(outcome));
-    case.places().into_iter().chain(list).collect()
-}
-
-fn line(id: &str, tag: &str, text: &str, detail: &str, state: RowState) -> ReviewLine {
-    ReviewLine { id: id.into(), tag: tag.into(), text: text.into(), detail: detail.into(), state, spoken: false }
-}
-
-fn spoken(case: &Case, said: &Said, names: &dyn Fn(&PersonId) -> String) -> Vec<ReviewLine> {
-    let signed = case.state().signed.contains_key(&Role::Surgeon);
-    let words = case.state().overrides().map(|(place, passed)| {
-        let gate = case.gate_at(place).map_or_else(|| place.to_string(), |gate| gate.title.clone());
-        let by = names(&passed.logged_by.person);
-        let detail = format!("{} · {} · logged by {by}", passed.reason, clocks::wall(case, passed.at));
-        let heard = signed || said.contains(&passed.seq);
-        let state = if heard { RowState::Confirmed } else { RowState::Open };
-        let text = format!("{gate}, {}: gate passed by the surgeon's word", title(case, place));
-        ReviewLine { spoken: true, ..line(&passed.seq.to_string(), "Spoken word", &text, &detail, state) }
-    });
-    words.collect()
-}
-
-fn not_done_line(case: &Case, at: &PlaceLayout<'_>, check: &Check, answer: &AnswerState, reason: &str) -> ReviewLine {
-    let detail = format!("{reason} · {} · {}", title(case, &at.place), clocks::wall(case, answer.at));
-    line(&answer.seq.to_string(), "Not done", &check.text, &detail, RowState::NotDone)
-}
-
-fn marks(
-    case: &Case,
-    at: &PlaceLayout<'_>,
-    check: &Check,
-    answer: &AnswerState,
-    names: &dyn Fn(&PersonId) -> String,
-) -> Option<ReviewLine> {
-    let flags = answer.flags;
-    let tags = [(flags.unusual, "Unusual"), (flags.burst, "In a burst"), (flags.late, "Late")];
-    let tags: Vec<&str> = tags.into_iter().filter(|(on, _)| *on).map(|(_, tag)| tag).collect();
-    if tags.is_empty() {
-        return None;
+/// A key at the right was touched.
+fn key(app: &Shared, id: &str) {
+    match id {
+        "home" => return leave(app),
+        "filter" => return review_filter::ask(app),
+        "person" => return review_filter::ask_person(app),
+        _ => {}
     }
-    let given = answer.answer().map(|answer| given(check, answer)).filter(|words| !words.is_empty());
-    let text = given.map_or_else(|| check.text.clone(), |given| format!("{}: {given}", check.text));
-    let (place, at) = (title(case, &at.place), clocks::wall(case, answer.at));
-    let detail = format!("{place} · {at} · {}", names(&answer.by.person));
-    Some(line(&answer.seq.to_string(), &tags.join(", "), &text, &detail, RowState::Unusual))
-}
-
-/// An answer in words, empty where the check itself says all.
-fn given(check: &Check, answer: &Answer) -> String {
-    match answer {
-        Answer::Chosen { option } => match &check.ask {
-            CheckKind::Choice { options } => {
-                let chosen = options.iter().find(|known| known.id == *option);
-                chosen.map_or_else(|| option.clone(), |option| option.text.clone())
+    {
+        let around = around::of(app);
+        let mut shown = around.review.borrow_mut();
+        match (id, &mut shown.one) {
+            ("facts", Some(one)) => (one.facts, one.table) = (true, false),
+            ("case", Some(one)) => (one.facts, one.table) = (false, false),
+            ("table", Some(one)) => one.table = !one.table,
+            ("table", None) => shown.table = !shown.table,
+            _ => {
+                let named = ChartName::ALL.into_iter().find(|name| name.word() == id);
+                (shown.chart, shown.table) = (named, false);
             }
-            _ => option.clone(),
-        },
-        Answer::Measured { value, unit, .. } => format!("{value} {}", unit.symbol()),
-        Answer::TimerStarted { ago_min } => format!("begun {ago_min} min before"),
-        Answer::Scanned { text } | Answer::Noted { text } => text.clone(),
-        Answer::Confirmed | Answer::Counted { .. } | Answer::ViewAccepted { .. } | Answer::PinAccepted => String::new(),
+        }
     }
+    fill(app);
 }
 
-fn counted(
-    case: &Case,
-    at: &PlaceLayout<'_>,
-    check: &Check,
-    answer: &AnswerState,
-    given: &Answer,
-    names: &dyn Fn(&PersonId) -> String,
-) -> Option<ReviewLine> {
-    let (Answer::Counted { numbers, second }, CheckKind::Count { items, .. }) = (given, &check.ask) else {
-        return None;
+fn leave(app: &Shared) {
+    worker::forget(app);
+    around::of(app).review.borrow_mut().importing = false;
+    home::show(app);
+}
+
+/// A line of what was flagged was touched.
+fn choose(app: &Shared, id: &str) {
+    {
+        let around = around::of(app);
+        let mut shown = around.review.borrow_mut();
+        let at = id.parse().ok().filter(|at| *at < shown.found.len());
+        shown.chosen = at.or(shown.chosen);
+    }
+    fill(app);
+}
+
+/// The main action.
+fn act(app: &Shared) {
+    let (stage, open, digest) = {
+        let around = around::of(app);
+        let shown = around.review.borrow();
+        (shown.stage.clone(), shown.one.is_some(), shown.signal().map(|signal| signal.digest.clone()))
     };
-    let pairs = items.iter().zip(numbers).map(|(item, number)| format!("{item} {number}"));
-    let text = format!("{}: {}", title(case, &at.place), pairs.collect::<Vec<_>>().join(", "));
-    let (first, second) = (names(&answer.by.person), names(&second.person));
-    let detail = format!("{first}, {second} · {}", clocks::wall(case, answer.at));
-    Some(line(&answer.seq.to_string(), "Count", &text, &detail, RowState::Confirmed))
-}
-
-/// Labels read at an implant's own steps; others are the machine's and the graft's.
-fn label(case: &Case, at: &PlaceLayout<'_>, check: &Check, answer: &AnswerState, given: &Answer) -> Option<ReviewLine> {
-    let (Answer::Scanned { text }, CheckKind::Scan { what }) = (given, &check.ask) else { return None };
-    let tag = if at.place.implant.is_some() { "Implant" } else { "Label" };
-    let detail = format!("{what} · {} · {}", title(case, &at.place), clocks::wall(case, answer.at));
-    Some(line(&answer.seq.to_string(), tag, text, &detail, RowState::Confirmed))
-}
-
-/// Deviations, corrected shots, clock jumps and notes.
-fn remarks(case: &Case) -> Vec<ReviewLine> {
-    let state = case.state();
-    let remarks = state.remarks.iter().map(|remark| {
-        let detail = format!("{} · {}", title(case, &remark.place), clocks::wall(case, remark.at));
-        let (tag, row) =
-            if remark.deviation { ("Deviation", RowState::Unusual) } else { ("Note", RowState::Confirmed) };
-        line(&remark.seq.to_string(), tag, &remark.text, &detail, row)
-    });
-    let corrections = state.corrections.iter().map(|correction| {
-        let text = format!("{}: {} to {} shots", title(case, &correction.place), correction.from, correction.to);
-        let detail = format!("{} · {}", correction.reason, clocks::wall(case, correction.at));
-        line(&correction.seq.to_string(), "Corrected", &text, &detail, RowState::Unusual)
-    });
-    let moved = state.shots_moved.iter().map(|(other, shots)| {
-        let other: String = other.chars().take(8).collect();
-        line("moved", "Moved", &phrases::moved(*shots), &format!("case {other}"), RowState::Unusual)
-    });
-    let jumps = state.clock_jumps_ms.len();
-    let jumped = (jumps > 0).then(|| {
-        let text = format!("The wall clock jumped {}", phrases::several(jumps as u64, "time"));
-        line("jumps", "Clock", &text, "times are of the other clock", RowState::Unusual)
-    });
-    remarks.chain(corrections).chain(moved).chain(jumped).collect()
-}
-
-/// Milliseconds from the opening to the event that closed the case; signatures come after it.
-pub(super) fn closed_ms(open: &OpenCase) -> u64 {
-    let last = open.case().state().closed_seq.unwrap_or(u64::MAX);
-    let mut timeline = Timeline::default();
-    for event in open.journal().events().iter().take_while(|event| event.seq <= last) {
-        timeline.advance(&event.stamp);
+    match (stage, open, digest) {
+        (Stage::Failed(_), ..) => read(app),
+        (Stage::Empty, ..) => leave(app),
+        (Stage::Ready, true, _) => {
+            around::of(app).review.borrow_mut().one = None;
+            fill(app);
+        }
+        (Stage::Ready, false, Some(digest)) => open_one(app, digest),
+        _ => {}
     }
-    timeline.elapsed().ms
 }
 
-/// Time, shots, fluoroscopy and the last readings of dose.
-pub(super) fn totals(case: &Case, closed_ms: u64, decimal_sign: char) -> Vec<TotalLine> {
-    let state = case.state();
-    let total = |label: &str, value: String, detail: String, radiation| TotalLine {
-        label: label.into(),
-        value: value.into(),
-        detail: detail.into(),
-        radiation,
-    };
-    let operated = state.incision.zip(state.closure);
-    let operated = operated.map(|(from, to)| clocks::long(to.ms.saturating_sub(from.ms)));
-    let operated = operated.map(|span| format!("incision to closure {span}")).unwrap_or_default();
-    let runs = state.shots.iter().filter(|shot| shot.seconds.is_some()).count() as u64;
-    let corrected = state.corrections.len() as u64;
-    let corrected = (corrected > 0).then(|| phrases::several(corrected, "correction"));
-    let moved = state.shots_kept() != state.shots_total();
-    let moved = moved.then(|| format!("{} counted in this case", state.shots_total()));
-    let detail = corrected.into_iter().chain(moved).collect::<Vec<_>>().join(", ");
-    let mut totals = vec![
-        total("Time", clocks::long(closed_ms), operated, false),
-        total("Shots", state.shots_kept().to_string(), detail, true),
-        total("Runs", clocks::short(state.run_seconds), phrases::several(runs, "run"), true),
-    ];
-    let area = [Unit::GraySquareCentimetre, Unit::CentigraySquareCentimetre, Unit::MicrograySquareMetre];
-    for (label, units) in [("Dose area", &area[..]), ("Air kerma", &[Unit::Milligray][..])] {
-        let Some((value, unit, answer)) = last_reading(case, units) else { continue };
-        let detail = format!("{}, read at {}", unit.symbol(), clocks::wall(case, answer.at));
-        totals.push(total(label, phrases::number(value, decimal_sign), detail, true));
-    }
-    totals
-}
-
-/// The last measure in one of these units.
-fn last_reading<'a>(case: &'a Case, units: &[Unit]) -> Option<(f64, Unit, &'a AnswerState)> {
-    let answers = case.state().checks.values().filter_map(|check| check.answer.as_ref());
-    let readings = answers.filter_map(|answer| match answer.answer()? {
-        Answer::Measured { value, unit, .. } if units.contains(unit) => Some((*value, *unit, answer)),
-        _ => None,
+fn open_one(app: &Shared, digest: String) {
+    let (world, store, ports) = outside(app);
+    let wanted = digest.clone();
+    let work = move || with_world(&world, &store, |world| one(world, &ports, &wanted));
+    worker::start(app, "Reading a record", work, move |app, done| {
+        {
+            let around = around::of(app);
+            let mut shown = around.review.borrow_mut();
+            match done {
+                Ok(record) => shown.one = Some(review_case::OneCase::of(record, digest)),
+                Err(why) => shown.remark = format!("The record was not opened: {why}"),
+            }
+        }
+        fill(app);
     });
-    readings.max_by_key(|(_, _, answer)| answer.seq)
+    fill(app);
+}
+
+/// The state as the screen knows it.
+pub(super) fn state(stage: &Stage) -> ReviewState {
+    match stage {
+        Stage::Reading => ReviewState::Reading,
+        Stage::Empty => ReviewState::Empty,
+        Stage::Failed(_) => ReviewState::Failed,
+        Stage::Ready => ReviewState::Ready,
+    }
 }

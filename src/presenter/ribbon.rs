@@ -4,6 +4,7 @@
 use super::case_view::model;
 use crate::case::{Case, State};
 use crate::pathway::Place;
+use crate::record::Record;
 use brimline_ui::{CaseView, RibbonFold, RibbonSegment};
 
 /// Time that the whole strip stands for: an hour at least, so that the first shots have room.
@@ -19,6 +20,48 @@ pub(super) fn fill(view: &CaseView<'_>, case: &Case) {
     view.set_shot_ticks(model(ticks(case, &strip)));
 }
 
+/// The strip of a case that is signed.
+pub(super) struct Signed {
+    pub segments: Vec<RibbonSegment>,
+    pub folds: Vec<RibbonFold>,
+    pub ticks: Vec<f32>,
+}
+
+/// An hour without an entry is folded. Common practice, no source; the same as in a running case.
+const GAP_MS: u64 = 3_600_000;
+
+/// The steps of a signed case as they were come to, and its shots as they were counted.
+pub(super) fn of_record(record: &Record) -> Signed {
+    let mut entered: Vec<(u64, &str)> = record
+        .places
+        .iter()
+        .filter_map(|entry| Some((entry.entered?.ms, entry.title.as_str())))
+        .collect();
+    entered.sort_unstable();
+    let answered = record.places.iter().flat_map(|entry| &entry.checks).filter_map(|check| Some(check.done.as_ref()?.at));
+    let moments = record.shots.entries.iter().map(|shot| shot.at.ms).chain(answered.map(|at| at.ms));
+    let mut moments: Vec<u64> = moments.chain(entered.iter().map(|(at, _)| *at)).collect();
+    moments.sort_unstable();
+    let far = |pair: &[u64]| (pair[1] - pair[0] >= GAP_MS).then_some((pair[0], pair[1]));
+    let gaps: Vec<(u64, u64)> = moments.windows(2).filter_map(far).collect();
+    let end = moments.last().copied().unwrap_or(0);
+    let strip = Strip::over(&gaps, end, false);
+    entered.dedup_by_key(|(_, title)| *title);
+    let ends = entered.iter().skip(1).map(|(at, _)| *at).chain([end]);
+    let segment = |((from, title), to): (&(u64, &str), u64)| RibbonSegment {
+        title: (*title).into(),
+        from: strip.at(*from),
+        to: strip.at(to),
+        here: false,
+    };
+    let shots = record.shots.entries.iter();
+    Signed {
+        segments: entered.iter().zip(ends).map(segment).collect(),
+        folds: strip.folds(),
+        ticks: shots.flat_map(|shot| std::iter::repeat_n(strip.at(shot.at.ms), shot.shots as usize)).collect(),
+    }
+}
+
 /// Where moments of the case lie on the strip.
 struct Strip<'a> {
     gaps: &'a [(u64, u64)],
@@ -29,12 +72,18 @@ struct Strip<'a> {
 
 impl<'a> Strip<'a> {
     fn of(state: &'a State) -> Self {
-        let gaps = state.gaps.as_slice();
+        Self::over(state.gaps.as_slice(), state.timeline.elapsed().ms, true)
+    }
+
+    /// Gaps in order and where the case ends; with room for what is to come while it runs.
+    fn over(gaps: &'a [(u64, u64)], end_ms: u64, runs: bool) -> Self {
         let left_out: u64 = gaps.iter().map(|(from, to)| to.saturating_sub(*from)).sum();
-        let worked_ms = state.timeline.elapsed().ms.saturating_sub(left_out);
-        let fold_ms = worked_ms.max(WHOLE_MS_MIN) / FOLD_PART;
+        let worked_ms = end_ms.saturating_sub(left_out);
+        let least_ms = if runs { WHOLE_MS_MIN } else { 1 };
+        let fold_ms = worked_ms.max(least_ms) / FOLD_PART;
         let shown = worked_ms.saturating_add(fold_ms.saturating_mul(gaps.len() as u64));
-        Self { gaps, fold_ms, whole_ms: (shown.saturating_mul(5) / 4).max(WHOLE_MS_MIN) }
+        let whole_ms = if runs { shown.saturating_mul(5) / 4 } else { shown };
+        Self { gaps, fold_ms, whole_ms: whole_ms.max(least_ms) }
     }
 
     /// From the left, in parts of the strip.

@@ -7,7 +7,7 @@ use super::around::{self, AroundAsked};
 use super::case_view::{self, model};
 use super::keys::{self, KeysError, Refused};
 use super::questions::{self, PasscodeOf};
-use super::review::{self, Said};
+use super::marked::{self, Said};
 use super::touch;
 use super::{home, phrases, record, say, worker};
 use crate::case::Case;
@@ -69,7 +69,7 @@ pub(super) fn show(app: &Shared) {
 struct View {
     outcome: String,
     totals: Vec<brimline_ui::TotalLine>,
-    lines: Vec<brimline_ui::ReviewLine>,
+    lines: Vec<brimline_ui::MarkedLine>,
     signers: Vec<SignerLine>,
     refusal: String,
     remark: String,
@@ -113,7 +113,7 @@ fn view(app: &App, open: &OpenCase, signing: &Signing) -> View {
         let at = signed.iter().find(|(known, _)| known == role).map(|(_, ms)| *ms);
         signer(app, open, *role, at, next == Some(*role))
     });
-    let unsaid = review::unsaid(case, &signing.said);
+    let unsaid = marked::unsaid(case, &signing.said);
     let waits = unsaid > 0 && next == Some(Role::Surgeon);
     let refusal = match &record {
         Err(fault) => say::capitalised(&fault.to_string()),
@@ -124,8 +124,8 @@ fn view(app: &App, open: &OpenCase, signing: &Signing) -> View {
     let name = next.and_then(|role| case.state().team.get(&role)).map(|person| app.name_of(person));
     View {
         outcome: case.state().outcome().map(phrases::outcome).unwrap_or_default().to_owned(),
-        totals: review::totals(case, review::closed_ms(open), app.settings.decimal_sign.character()),
-        lines: review::lines(case, &signing.said, &|person| app.name_of(person)),
+        totals: marked::totals(case, marked::closed_ms(open), app.settings.decimal_sign.character()),
+        lines: marked::lines(case, &signing.said, &|person| app.name_of(person)),
         signers: signers.collect(),
         main: next.map(|role| format!("Sign as {role}")).unwrap_or_default(),
         main_detail: name.as_ref().map(|name| format!("{name} · passcode")).unwrap_or_default(),

@@ -183,6 +183,12 @@ impl Cache {
         if label.is_empty() { self.digests[case].get(..8).unwrap_or(&self.digests[case]) } else { label }
     }
 
+    /// What a reader calls the case of that digest, if it is there.
+    #[must_use]
+    pub fn name_of(&self, digest: &str) -> Option<&str> {
+        self.digests.iter().position(|known| known.as_ref() == digest).map(|case| self.name(case))
+    }
+
     pub(super) fn places(&self, case: usize) -> std::ops::Range<usize> {
         self.place_from[case] as usize..self.place_from[case + 1] as usize
     }

@@ -7,6 +7,7 @@ mod care;
 mod dose;
 mod ended;
 mod learning;
+mod one;
 mod plot;
 mod shift;
 mod shots;
@@ -15,6 +16,7 @@ mod training;
 mod trend;
 mod views;
 
+pub use one::draw_case;
 pub(super) use shift::{StepShift, step_shifts};
 pub(super) use trend::{DoseTrend, ShotTrend, dose_trends, shot_trend};
 

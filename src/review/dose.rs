@@ -5,6 +5,7 @@
 
 use super::row::Dose;
 use crate::record::{AddendumKind, Record, RecordedAnswer, VerifiedAddendum};
+use crate::units::Unit;
 
 /// Dose of a record, by its latest dose report, else by its readings.
 pub(super) fn of(record: &Record, addenda: &[VerifiedAddendum]) -> Dose {
@@ -26,20 +27,33 @@ pub(super) fn of(record: &Record, addenda: &[VerifiedAddendum]) -> Dose {
     dose
 }
 
+/// What the counters of the one machine gained. Where another machine took its place the two counters have nothing in
+/// common, and the dose is unknown.
 fn readings(record: &Record) -> Dose {
-    let mut products = Vec::new();
+    if record.c_arm.swaps > 0 {
+        return Dose::default();
+    }
+    Dose {
+        kerma_area_product_gy_cm2: gained(record, Unit::in_gray_square_centimetres),
+        reference_air_kerma_mgy: gained(record, |unit, value| (unit == Unit::Milligray).then_some(value)),
+        fluoroscopy_s: None,
+    }
+}
+
+/// From the first reading of a quantity to its last; nothing for one reading, or a counter that fell.
+fn gained(record: &Record, of: fn(Unit, f64) -> Option<f64>) -> Option<f64> {
+    let mut readings = Vec::new();
     for check in record.places.iter().flat_map(|place| &place.checks) {
         let Some(done) = &check.done else { continue };
         if let RecordedAnswer::Measured { value, unit, .. } = &done.answer
-            && let Some(product) = unit.in_gray_square_centimetres(*value)
+            && let Some(value) = of(*unit, *value)
         {
-            products.push((done.seq, product));
+            readings.push((done.seq, value));
         }
     }
-    products.sort_by_key(|(seq, _)| *seq);
-    let gained = match products.as_slice() {
+    readings.sort_by_key(|(seq, _)| *seq);
+    match readings.as_slice() {
         [(_, first), .., (_, last)] if last >= first => Some(last - first),
         _ => None,
-    };
-    Dose { kerma_area_product_gy_cm2: gained, ..Dose::default() }
+    }
 }

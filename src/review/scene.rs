@@ -58,13 +58,23 @@ pub struct Scene {
     pub width: f64,
     pub height: f64,
     pub elements: Vec<Element>,
+    pub head: Head,
+}
+
+/// The first part of a scene: its title and how it was made. A back end that says both in words of its own leaves it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Head {
+    /// So many elements from the first.
+    pub elements: usize,
+    /// They stand above this height; nothing else does.
+    pub height: f64,
 }
 
 impl Scene {
     /// An empty scene.
     #[must_use]
     pub fn new(width: f64, height: f64) -> Self {
-        Self { width, height, elements: Vec::new() }
+        Self { width, height, elements: Vec::new(), head: Head::default() }
     }
 
     pub(super) fn line(&mut self, from: (f64, f64), to: (f64, f64), ink: Ink) {

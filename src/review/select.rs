@@ -85,6 +85,10 @@ pub enum SizeBand {
 }
 
 impl SizeBand {
+    /// Every one, the lightest first.
+    pub const ALL: [Self; 5] =
+        [Self::Below60, Self::From60To80, Self::From80To100, Self::From100, Self::NotDisclosed];
+
     pub(super) fn of(weight_kg: Option<f64>) -> Self {
         match weight_kg {
             Some(kg) if kg < 60.0 => Self::Below60,
@@ -95,7 +99,9 @@ impl SizeBand {
         }
     }
 
-    pub(super) fn word(self) -> &'static str {
+    /// The word for it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
         match self {
             Self::NotDisclosed => NOT_DISCLOSED,
             Self::Below60 => "below 60 kg",
@@ -115,6 +121,9 @@ pub enum Sides {
 }
 
 impl Sides {
+    /// Every one.
+    pub const ALL: [Self; 3] = [Self::Left, Self::Right, Self::Both];
+
     pub(super) fn of(left: bool, right: bool) -> Self {
         match (left, right) {
             (true, true) => Self::Both,
@@ -123,7 +132,9 @@ impl Sides {
         }
     }
 
-    pub(super) fn word(self) -> &'static str {
+    /// The word for it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
         match self {
             Self::Left => "left",
             Self::Right => "right",
@@ -252,6 +263,10 @@ pub struct Filter {
     pub machine: Option<String>,
     /// Thumbprint.
     pub surgeon: Option<String>,
+    pub size: Option<SizeBand>,
+    pub sides: Option<Sides>,
+    pub sacrum: Option<SacrumShape>,
+    pub implants: Option<u8>,
     pub from: Option<Month>,
     pub to: Option<Month>,
 }
@@ -260,7 +275,19 @@ impl Filter {
     /// Everything of one stream.
     #[must_use]
     pub fn of(stream: Stream) -> Self {
-        Self { stream, pathway: None, site: None, machine: None, surgeon: None, from: None, to: None }
+        Self {
+            stream,
+            pathway: None,
+            site: None,
+            machine: None,
+            surgeon: None,
+            size: None,
+            sides: None,
+            sacrum: None,
+            implants: None,
+            from: None,
+            to: None,
+        }
     }
 
     /// The cases, in the order of the cache.
@@ -287,7 +314,13 @@ impl Filter {
         let fits = |case: &usize| {
             cache.stream[*case] == self.stream && codes.iter().all(|(code, column)| column[*case] == *code)
         };
-        (0..cache.len()).filter(fits).filter(within).collect()
+        let alike = |case: &usize| {
+            self.size.is_none_or(|size| cache.size[*case] == size)
+                && self.sides.is_none_or(|sides| cache.sides[*case] == sides)
+                && self.sacrum.is_none_or(|shape| cache.sacrum[*case] == shape)
+                && self.implants.is_none_or(|implants| cache.implants[*case] == implants)
+        };
+        (0..cache.len()).filter(fits).filter(alike).filter(within).collect()
     }
 
     /// The cases whose time is known, in the order they were opened.

@@ -15,7 +15,8 @@ pub struct StepFigures {
     pub shots: Figure,
     /// Seconds spent at the place.
     pub stay_s: Figure,
-    pub care: Care,
+    /// Nothing where the cases are one person's.
+    pub care: Option<Care>,
 }
 
 /// What was passed over or entered in haste in a step. Never by person or team.
@@ -62,7 +63,7 @@ pub(super) fn step_figures(cache: &Cache, cases: &[usize], kind: QuantileType) -
     for (step, (shots, stays)) in shots.into_iter().zip(stays).enumerate() {
         let (Some(shots), Some(stay_s)) = (figure(shots, kind), figure(stays, kind)) else { continue };
         let (id, title) = names(&cache.steps, step);
-        all.push(StepFigures { id, title, shots, stay_s, care: care[step] });
+        all.push(StepFigures { id, title, shots, stay_s, care: Some(care[step]) });
     }
     all
 }

@@ -49,9 +49,15 @@ pub fn summary(cache: &Cache, filter: &Filter, groups: &[Group], quantile: Quant
         cases: cases.len(),
         dose_left_out: cases.iter().filter(unknown).count(),
         lines,
-        steps: step_figures(cache, &cases, quantile),
+        steps: steps_of(cache, filter, &cases, quantile),
         views: view_figures(cache, &cases, quantile),
     }
+}
+
+/// The steps; what was passed over stands there only where the cases are not one person's.
+fn steps_of(cache: &Cache, filter: &Filter, cases: &[usize], quantile: QuantileType) -> Vec<StepFigures> {
+    let steps = step_figures(cache, cases, quantile).into_iter();
+    steps.map(|step| StepFigures { care: step.care.filter(|_| filter.surgeon.is_none()), ..step }).collect()
 }
 
 /// Whether the machine and the size of a case are known, so that its dose may be compared.

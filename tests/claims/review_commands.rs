@@ -75,6 +75,32 @@ fn two_files_of_one_payload_unite_and_an_addendum_joins_its_record() {
     assert_eq!(site.says(&["review", "rebuild"]).code, 0);
 }
 
+/// [R-REVIEW-6]
+#[test]
+fn a_check_of_the_store_judges_every_addendum_against_its_record() {
+    let site = Site::new();
+    let whole = records(&model(1)).remove(0);
+    let digest = SignedRecord::read(&whole).unwrap().digest();
+    let surgeon = key(Role::Surgeon, 0);
+    let who = Who { role: Role::Surgeon, kid: surgeon.person() };
+    let about = AddendumKind::Correction { seq: 5 };
+    let late = record::addend(&digest, 9_000_000, about, None, vec![who], &Counted::default()).unwrap();
+    let late = late.sign(&surgeon, Role::Surgeon, Meaning::Authorship, 9_000_000).unwrap().to_bytes();
+    let case = site.store().join("cases/one");
+    std::fs::create_dir_all(&case).unwrap();
+    std::fs::write(case.join("record.json"), &whole).unwrap();
+    std::fs::write(case.join("addendum-1.json"), &late).unwrap();
+    let sound = site.says(&["store", "check"]);
+    assert_eq!((sound.code, sound.out.trim()), (0, "0 journals, 1 records, 1 addenda, no index\nsound"), "{sound:?}");
+    let mut changed = late;
+    let at = changed.len() - 40;
+    changed[at] ^= 1;
+    std::fs::write(case.join("addendum-1.json"), changed).unwrap();
+    let faulty = site.says(&["store", "check"]);
+    assert_eq!(faulty.code, 1, "{faulty:?}");
+    assert!(faulty.err.contains("addendum-1.json"), "{}", faulty.err);
+}
+
 #[test]
 fn an_addendum_without_its_record_is_left_out() {
     let site = Site::new();
@@ -301,7 +327,7 @@ fn a_backup_is_restored_whole_and_a_changed_one_not_at_all() {
     assert_eq!(site.says(&["store", "backup", word(&backup)]).code, 2, "not over another");
     let restored = site.in_store(&new, &["store", "restore", word(&backup)]);
     assert_eq!(restored.code, 0, "{restored:?}");
-    assert!(restored.out.contains("0 journals, 1 records, 4 rows of the index\nsound"), "{}", restored.out);
+    assert!(restored.out.contains("0 journals, 1 records, 0 addenda, 4 rows of the index\nsound"), "{}", restored.out);
     assert_eq!(site.in_store(&new, &["review", "rebuild"]).code, 0);
     let mut bytes = std::fs::read(backup.join("cases/one/record.json")).unwrap();
     bytes[40] ^= 1;

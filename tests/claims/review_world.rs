@@ -16,6 +16,7 @@ use brimline::review::{Index, IndexError};
 use clap::Parser;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 #[derive(Parser)]
 #[allow(clippy::large_enum_variant, reason = "one of them, once a test")]
@@ -37,7 +38,7 @@ pub fn ports(environment: BTreeMap<String, String>) -> ReviewPorts {
             Place::Service(service) => Ok(Box::new(PostgresIndex::open(service, &environment)?)),
         }
     };
-    ReviewPorts { open: Box::new(open), press: Box::new(SystemPress), threads: 2 }
+    ReviewPorts { open: Arc::new(open), press: Arc::new(SystemPress), threads: 2 }
 }
 
 impl Site {
@@ -94,4 +95,12 @@ impl Site {
 /// A path as a word of a command line.
 pub fn word(path: &Path) -> &str {
     path.to_str().unwrap()
+}
+
+/// Whether a line of words is one of `review`'s commands.
+pub fn parses<'a>(line: impl IntoIterator<Item = &'a str>) -> Result<(), String> {
+    let mut words = line.into_iter();
+    let program = words.next().unwrap_or("brimline");
+    let all = [program, "review"].into_iter().chain(words);
+    Cli::try_parse_from(all).map(|_| ()).map_err(|fault| fault.to_string())
 }

@@ -127,12 +127,25 @@ pub fn roster() -> Roster {
     roster
 }
 
+/// Whether another machine takes the place of the first one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Swapped {
+    Never,
+    /// As soon as the case is open.
+    Always,
+}
+
 /// The signed files, in the order of the cases.
 pub fn records(model: &Model) -> Vec<Vec<u8>> {
+    records_with(model, Swapped::Never)
+}
+
+/// As [`records`], with or without a second machine.
+pub fn records_with(model: &Model, swapped: Swapped) -> Vec<Vec<u8>> {
     let pathway = Arc::new(pathway::read(pathway::built_in("primary-lateral-prone").unwrap()).unwrap());
     let salts = Counted::default();
     let mut chance = Chance::of(model.seed);
-    (0..model.cases).map(|number| Story::of(model, number, &pathway, &mut chance).signed(&salts)).collect()
+    (0..model.cases).map(|number| Story::of(model, number, &pathway, &mut chance, swapped).signed(&salts)).collect()
 }
 
 struct Story<'a> {
@@ -151,7 +164,7 @@ struct Story<'a> {
 }
 
 impl<'a> Story<'a> {
-    fn of(model: &'a Model, number: usize, pathway: &Arc<Pathway>, chance: &mut Chance) -> Self {
+    fn of(model: &'a Model, number: usize, pathway: &Arc<Pathway>, chance: &mut Chance, swapped: Swapped) -> Self {
         let (weight_kg, dysmorphic) = ((78.0 + 14.0 * chance.normal()).clamp(45.0, 130.0), chance.uniform() < 0.2);
         let (surgeon, machine) = (u8::from(number % 2 == 1), usize::from(chance.uniform() < 0.4));
         let plan = plan(number, weight_kg, dysmorphic, machine, chance);
@@ -170,6 +183,9 @@ impl<'a> Story<'a> {
             shots: 0,
             pace_ms: 20_000,
         };
+        if swapped == Swapped::Always {
+            story.says(Did::CArmSwapped { to: "Arm C".to_owned() });
+        }
         story.play(chance);
         story
     }

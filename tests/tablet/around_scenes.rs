@@ -3,7 +3,7 @@
 use crate::scenes::{Scene, model, over, place};
 use brimline_ui::{
     AddendumView, AppWindow, CaseLine, CaseView, FieldLine, Home, OperatedSide, Over, PasscodeAsked, People,
-    PeopleShows, PersonLine, PickAsked, PickRow, Place, RecordView, Returning, ReviewLine, RowState, SetUp, SetUpPage,
+    PeopleShows, PersonLine, PickAsked, PickRow, Place, RecordView, Returning, MarkedLine, RowState, SetUp, SetUpPage,
     SettingsView, SignOff, SignerLine, SignerState, SummaryLine, Verdict,
 };
 use slint::{ComponentHandle, Model, SharedString};
@@ -127,17 +127,17 @@ fn sign_off_clean(app: &AppWindow) {
 
 fn sign_off_long(app: &AppWindow) {
     place(app, Place::SignOff);
-    let long = ReviewLine {
+    let long = MarkedLine {
         text: "Gate before the incision passed although the anaesthetist had not yet said yes to the position".into(),
         tag: "Spoken word".into(),
         detail:
             "called to the next room for an emergency, said yes by telephone to the circulating nurse, who repeated it \
                  aloud to everybody in the room"
                 .into(),
-        ..ReviewLine::default()
+        ..MarkedLine::default()
     };
-    let spoken = ReviewLine { id: "long".into(), spoken: true, ..long.clone() };
-    app.global::<SignOff>().set_lines(model(vec![spoken, ReviewLine { state: RowState::NotDone, ..long }]));
+    let spoken = MarkedLine { id: "long".into(), spoken: true, ..long.clone() };
+    app.global::<SignOff>().set_lines(model(vec![spoken, MarkedLine { state: RowState::NotDone, ..long }]));
 }
 
 fn sign_off_complete(app: &AppWindow) {

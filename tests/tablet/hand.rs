@@ -2,13 +2,17 @@
 
 use crate::stage::{Stage, middle, wait};
 use brimline::adapters::files::RealDisk;
+use brimline::adapters::index_sqlite::SqliteIndex;
+use brimline::adapters::press::SystemPress;
 use brimline::adapters::randomness::SystemRandomness;
 use brimline::case::PlaceLayout;
 use brimline::commands::Start;
+use brimline::commands::review::{Place as IndexPlace, ReviewPorts};
 use brimline::open_case::World;
 use brimline::pathway::CheckKind;
 use brimline::ports::{Clock, Moment};
 use brimline::presenter::Shared;
+use brimline::review::{Index, IndexError};
 use brimline::settings::Settings;
 use brimline_ui::{Over, Place, Shell};
 use i_slint_backend_testing::{AccessibleRole, ElementHandle, ElementQuery};
@@ -101,6 +105,17 @@ impl Hand {
     }
 }
 
+/// The embedded index and the press, as the program hands them in.
+fn review_ports() -> ReviewPorts {
+    let open = |place: &IndexPlace| -> Result<Box<dyn Index>, IndexError> {
+        match place {
+            IndexPlace::File { path, create } => Ok(Box::new(SqliteIndex::open(path, *create)?)),
+            IndexPlace::Service(name) => Err(IndexError::Unusable { reason: format!("no service {name} here") }),
+        }
+    };
+    ReviewPorts { open: Arc::new(open), press: Arc::new(SystemPress), threads: 2 }
+}
+
 pub fn start(store: &Path) -> Start {
     let world = World {
         clock: Arc::new(WorkingClock::default()),
@@ -108,7 +123,7 @@ pub fn start(store: &Path) -> Start {
         disk: Arc::new(RealDisk),
     };
     let settings_path = store.join("settings.toml");
-    Start { settings: Settings::default(), settings_path, store: store.to_owned(), world, draw: None }
+    Start { settings: Settings::default(), settings_path, store: store.to_owned(), world, review: review_ports(), draw: None }
 }
 
 /// The touches that answer the next open check of the place the team is at; false if there is none on this page.

@@ -45,7 +45,7 @@ fn shades(frame: &SharedPixelBuffer<Rgba8Pixel>) -> usize {
     frame.as_slice().iter().step_by(SAMPLED).map(|pixel| (pixel.r, pixel.g, pixel.b)).collect::<BTreeSet<_>>().len()
 }
 
-fn keep(name: &str, frame: &SharedPixelBuffer<Rgba8Pixel>) {
+pub fn keep(name: &str, frame: &SharedPixelBuffer<Rgba8Pixel>) {
     let Some(folder) = std::env::var_os("BRIMLINE_LOOKS") else { return };
     let path = Path::new(&folder).join(format!("{name}-{}.png", frame.width()));
     let file = BufWriter::new(File::create(path).expect("the folder exists"));

@@ -2,7 +2,7 @@
 
 use super::super::{BAD_INPUT, World};
 use crate::case::CaseKind;
-use crate::review::{Asked, Cache, Ending, Filter, Month, QuantileType, Stream};
+use crate::review::{Asked, Cache, Ending, Filter, Month, Narrow, QuantileType, Stream};
 
 /// Which cases.
 #[derive(Debug, clap::Args)]
@@ -25,6 +25,18 @@ pub struct FilterArgs {
     /// Only this surgeon, by the key's thumbprint.
     #[arg(long, value_name = "KID")]
     pub surgeon: Option<String>,
+    /// Only patients of this size: below 60 kg, 60 to 80 kg, 80 to 100 kg, 100 kg and more, not disclosed.
+    #[arg(long, value_name = "SIZE", value_parser = |word: &str| one_of(Narrow::Size, word))]
+    pub size: Option<String>,
+    /// Only cases on this side: left, right, both.
+    #[arg(long, value_name = "SIDE", value_parser = |word: &str| one_of(Narrow::Side, word))]
+    pub side: Option<String>,
+    /// Only patients with this sacrum: normal, dysmorphic, not judged.
+    #[arg(long, value_name = "SHAPE", value_parser = |word: &str| one_of(Narrow::Sacrum, word))]
+    pub sacrum: Option<String>,
+    /// Only cases with so many implants.
+    #[arg(long, value_name = "NUMBER", value_parser = |word: &str| one_of(Narrow::Implants, word))]
+    pub implants: Option<String>,
     /// From this month on, as 2031-03.
     #[arg(long, value_name = "MONTH", value_parser = month)]
     pub from: Option<Month>,
@@ -38,11 +50,13 @@ pub struct FilterArgs {
 
 /// A month as 2031-03.
 pub fn month(text: &str) -> Result<Month, String> {
-    let wrong = || format!("\"{text}\" is no month such as 2031-03");
-    let (year, month) =
-        text.split_once('-').filter(|(year, month)| year.len() == 4 && month.len() == 2).ok_or_else(wrong)?;
-    let (year, month) = (year.parse().map_err(|_| wrong())?, month.parse().map_err(|_| wrong())?);
-    if (1..=12).contains(&month) { Ok(Month { year, month }) } else { Err(wrong()) }
+    Month::of_word(text).ok_or_else(|| format!("\"{text}\" is no month such as 2031-03"))
+}
+
+/// A word that names a value.
+fn one_of(by: Narrow, word: &str) -> Result<String, String> {
+    let known = Filter::of(Stream::LIVE).narrowed(by, Some(word));
+    known.map(|_| word.to_owned()).ok_or_else(|| format!("\"{word}\" is none of them"))
 }
 
 impl FilterArgs {
@@ -55,15 +69,21 @@ impl FilterArgs {
             _ => Ending::Finished,
         };
         let stream = Stream { kind, ending };
-        let filter = Filter {
-            stream,
-            pathway: self.pathway.clone(),
-            site: self.site.clone(),
-            machine: self.machine.clone(),
-            surgeon: self.surgeon.clone(),
-            from: self.from,
-            to: self.to,
+        let named = [
+            (Narrow::Pathway, &self.pathway),
+            (Narrow::Site, &self.site),
+            (Narrow::Machine, &self.machine),
+            (Narrow::Surgeon, &self.surgeon),
+            (Narrow::Size, &self.size),
+            (Narrow::Side, &self.side),
+            (Narrow::Sacrum, &self.sacrum),
+            (Narrow::Implants, &self.implants),
+        ];
+        let all = Filter { from: self.from, to: self.to, ..Filter::of(stream) };
+        let narrow = |filter: Filter, (by, word): (Narrow, &Option<String>)| {
+            filter.narrowed(by, word.as_deref()).expect("a word was judged when it was read")
         };
+        let filter = named.into_iter().fold(all, narrow);
         let quantile = if self.quantile == 6 { QuantileType::Six } else { QuantileType::Seven };
         Asked { filter, quantile, ..Asked::of(stream) }
     }

@@ -26,13 +26,14 @@ pub struct ImportArgs {
 }
 
 /// What became of the files.
-#[derive(Default)]
-struct Tally {
-    new: usize,
-    extended: usize,
-    known: usize,
-    passed_over: usize,
-    left_out: Vec<(PathBuf, String)>,
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Tally {
+    pub new: usize,
+    pub extended: usize,
+    pub known: usize,
+    pub passed_over: usize,
+    /// Each with its reason.
+    pub left_out: Vec<(PathBuf, String)>,
 }
 
 impl Tally {
@@ -51,21 +52,40 @@ impl Tally {
 pub(super) fn run(args: &ImportArgs, which: &IndexArgs, world: &mut World<'_>, ports: &ReviewPorts) -> Result<u8, u8> {
     let roster = roster(which, world)?;
     let paths = if args.paths.is_empty() { vec![world.store.join("cases")] } else { args.paths.clone() };
+    let mut index = open(which, true, world, ports)?;
+    let tally = take_all(&paths, &roster, &mut *index, world, ports.threads, &mut |_, _| {})?;
+    say(args, &tally, world)
+}
+
+/// Verifies and keeps everything under the paths; `told` hears how many files are done, and of how many.
+///
+/// # Errors
+/// An exit code, after one line on standard error.
+pub(super) fn take_all(
+    paths: &[PathBuf],
+    roster: &Roster,
+    index: &mut dyn Index,
+    world: &mut World<'_>,
+    threads: usize,
+    told: &mut dyn FnMut(usize, usize),
+) -> Result<Tally, u8> {
     let mut files = Vec::new();
-    for path in &paths {
+    for path in paths {
         find(path, 0, world, &mut files)?;
     }
-    let mut index = open(which, true, world, ports)?;
     let mut tally = Tally::default();
     let mut addenda = Vec::new();
+    let mut done = 0;
     for batch in files.chunks(BATCH) {
-        let late = take(batch, &roster, &mut *index, world, ports, &mut tally)?;
-        addenda.extend(late);
+        told(done, files.len());
+        addenda.extend(take(batch, roster, index, world, threads, &mut tally)?);
+        done += batch.len();
     }
     for (path, bytes) in addenda {
-        append(&path, bytes, &roster, &mut *index, world, &mut tally)?;
+        append(&path, bytes, roster, index, world, &mut tally)?;
     }
-    say(args, &tally, world)
+    told(done, files.len());
+    Ok(tally)
 }
 
 /// Every file under a path; whether it was named or found matters to how it is judged.
@@ -88,7 +108,7 @@ fn take(
     roster: &Roster,
     index: &mut dyn Index,
     world: &mut World<'_>,
-    ports: &ReviewPorts,
+    threads: usize,
     tally: &mut Tally,
 ) -> Result<Vec<(PathBuf, Vec<u8>)>, u8> {
     let (mut paths, mut files) = (Vec::new(), Vec::new());
@@ -104,7 +124,7 @@ fn take(
     }
     let mut checked = Vec::new();
     let mut late = Vec::new();
-    let answers = check_records(&files, roster, ports.threads);
+    let answers = check_records(&files, roster, threads);
     for ((path, bytes), answer) in paths.into_iter().zip(files).zip(answers) {
         match answer {
             Ok(record) => checked.push((path, record)),

@@ -4,7 +4,7 @@ use super::super::{BAD_INPUT, COULD_NOT, World, YES};
 use super::asked::{FilterArgs, known};
 use super::{IndexArgs, ReviewPorts, open, refuse};
 use crate::review::{
-    Asked, Cache, Exported, Figure, Filter, Group, Line, Signal, Stream, Summary, Table, dictionary_text, export_cases,
+    Asked, Cache, Care, Exported, Figure, Filter, Group, Line, Signal, Stream, Summary, Table, dictionary_text, export_cases,
     export_summary, signals, summary,
 };
 use serde_json::{Value, json};
@@ -100,9 +100,10 @@ fn as_json(found: &Summary, signals: &[Signal]) -> Value {
         .iter()
         .map(|step| {
             json!({"id": step.id, "title": step.title, "shots": figure_json(&step.shots),
-                   "stay_s": figure_json(&step.stay_s), "checks": step.care.checks,
-                   "gates_overridden": step.care.gates_overridden, "not_done": step.care.not_done,
-                   "late": step.care.late, "burst": step.care.burst})
+                   "stay_s": figure_json(&step.stay_s), "checks": step.care.map(|care| care.checks),
+                   "gates_overridden": step.care.map(|care| care.gates_overridden),
+                   "not_done": step.care.map(|care| care.not_done), "late": step.care.map(|care| care.late),
+                   "burst": step.care.map(|care| care.burst)})
         })
         .collect();
     let views: Vec<Value> = found
@@ -208,7 +209,8 @@ fn steps_table(found: &Summary) -> Table {
         "burst",
     ]);
     for step in &found.steps {
-        let (middle, care) = (step.shots.middle, step.care);
+        let middle = step.shots.middle;
+        let care = |of: fn(Care) -> usize| step.care.map_or_else(dash, |care| of(care).to_string());
         table.row(vec![
             step.title.clone(),
             step.shots.n.to_string(),
@@ -216,10 +218,10 @@ fn steps_table(found: &Summary) -> Table {
             middle.map_or_else(dash, |middle| number(middle.upper_quartile)),
             number(step.shots.largest),
             step.stay_s.middle.map_or_else(dash, |middle| number(middle.median)),
-            care.gates_overridden.to_string(),
-            care.not_done.to_string(),
-            care.late.to_string(),
-            care.burst.to_string(),
+            care(|care| care.gates_overridden),
+            care(|care| care.not_done),
+            care(|care| care.late),
+            care(|care| care.burst),
         ]);
     }
     table

@@ -1,11 +1,11 @@
-//! `brimline store check`: journals, records, index.
+//! `brimline store check`: journals, records, addenda, index.
 
 use super::super::review::{Place, Proof, ReviewPorts, index_path, prove, refuse};
 use super::super::{NO, World, YES};
 use super::manifest::{FILE_MAX, files};
 use crate::journal;
 use crate::people::PeopleStore;
-use crate::record;
+use crate::record::{self, VerifiedRecord};
 use std::path::Path;
 
 /// What was looked at and what is wrong.
@@ -13,6 +13,7 @@ use std::path::Path;
 struct Found {
     journals: usize,
     records: usize,
+    addenda: usize,
     faults: Vec<String>,
 }
 
@@ -24,7 +25,10 @@ pub(super) fn run(world: &mut World<'_>, ports: &ReviewPorts) -> Result<u8, u8> 
     }
     let indexed = index(world, ports, &mut found)?;
     let rows = indexed.map_or_else(|| "no index".to_owned(), |proof| format!("{} rows of the index", proof.records));
-    world.say(format_args!("{} journals, {} records, {rows}", found.journals, found.records))?;
+    world.say(format_args!(
+        "{} journals, {} records, {} addenda, {rows}",
+        found.journals, found.records, found.addenda
+    ))?;
     for fault in &found.faults {
         world.fail(NO, format_args!("{fault}"));
     }
@@ -34,28 +38,38 @@ pub(super) fn run(world: &mut World<'_>, ports: &ReviewPorts) -> Result<u8, u8> 
     Ok(if found.faults.is_empty() { YES } else { NO })
 }
 
-/// A journal is read to its end, a record verified against the store's roster.
+/// A journal is read to its end, a record verified against the store's roster, an addendum against its record.
 fn look(path: &Path, world: &mut World<'_>, found: &mut Found) -> Result<(), u8> {
     let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     let ending = path.extension().unwrap_or_default();
-    let (is_journal, is_record) = (name.starts_with("journal") && ending == "jsonl", name == "record.json");
-    if !is_journal && !is_record {
-        return Ok(());
-    }
-    let bytes = world.read(path, FILE_MAX)?;
-    let fault = if is_journal {
+    let fault = if name.starts_with("journal") && ending == "jsonl" {
         found.journals += 1;
-        journal::read(&bytes).err().map(|fault| fault.to_string())
-    } else {
+        journal::read(&world.read(path, FILE_MAX)?).err().map(|fault| fault.to_string())
+    } else if name == "record.json" {
         found.records += 1;
-        let roster = PeopleStore::new(world.disk, &world.store).roster();
-        match roster {
-            Ok(roster) => record::verify(&bytes, &roster).err().map(|fault| fault.to_string()),
-            Err(fault) => Some(fault.to_string()),
-        }
+        let bytes = world.read(path, FILE_MAX)?;
+        verified(&bytes, world).err()
+    } else if name.starts_with("addendum-") && ending == "json" {
+        found.addenda += 1;
+        let record = world.read(&path.with_file_name("record.json"), FILE_MAX)?;
+        let bytes = world.read(path, FILE_MAX)?;
+        addendum(&record, &bytes, world).err()
+    } else {
+        None
     };
     found.faults.extend(fault.map(|fault| format!("{}: {fault}", path.display())));
     Ok(())
+}
+
+fn verified(bytes: &[u8], world: &World<'_>) -> Result<VerifiedRecord, String> {
+    let roster = PeopleStore::new(world.disk, &world.store).roster().map_err(|fault| fault.to_string())?;
+    record::verify(bytes, &roster).map_err(|fault| fault.to_string())
+}
+
+fn addendum(record: &[u8], bytes: &[u8], world: &World<'_>) -> Result<(), String> {
+    let roster = PeopleStore::new(world.disk, &world.store).roster().map_err(|fault| fault.to_string())?;
+    let record = record::verify(record, &roster).map_err(|fault| format!("its record: {fault}"))?;
+    record::verify_addendum(bytes, &record, &roster).map(|_| ()).map_err(|fault| fault.to_string())
 }
 
 fn index(world: &mut World<'_>, ports: &ReviewPorts, found: &mut Found) -> Result<Option<Proof>, u8> {

@@ -1,6 +1,11 @@
-//! Kerma-area product in order, as individual values on a logarithmic scale, each machine and size by itself.
+//! Kerma-area product in order, as individual values on a logarithmic scale with their moving range, each machine and
+//! size by itself.
+//!
+//! A moving range beyond its limit is marked and stands in no list of signals: nearly one in a hundred is there by
+//! chance alone.
 
 use super::super::cache::Cache;
+use super::super::limits::Limits;
 use super::super::quantile::count;
 use super::super::scene::{Anchor, Ink, Scene};
 use super::super::signal::dose_signals;
@@ -23,7 +28,8 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let more = if hidden == 0 { String::new() } else { format!(" {} more in the table.", several(hidden, "group")) };
     let note = format!(
         "{}. Kerma-area product, Gy·cm², logarithmic; limits of individual values by the moving range (3/1.128) from \
-         {LIMITS_MIN} cases on. {}. A displayed dose is within ±35 %: never compare machines.{more}",
+         {LIMITS_MIN} cases on; below, the change from case to case as a factor, large ones with a dot. {}. A displayed \
+         dose is within ±35 %: never compare machines.{more}",
         asked.title(),
         none_or_several(signals.len(), "signal"),
     );
@@ -49,19 +55,48 @@ fn log_ticks((from, to): (f64, f64)) -> Vec<f64> {
     powers.filter(|log| (from..=to).contains(log)).collect()
 }
 
+/// The part of a panel that the moving ranges take, below the values.
+const RANGES_PART: f64 = 0.24;
+/// Between the two.
+const GAP: f64 = 10.0;
+
+/// What a panel shows: the last cases, counted from the first.
+struct Shown<'a> {
+    trend: &'a DoseTrend,
+    from: usize,
+    x: (f64, f64),
+}
+
+impl Shown<'_> {
+    fn logs(&self) -> &[f64] {
+        &self.trend.logs[self.from..]
+    }
+
+    /// Each change from the case before, as a difference of logarithms; the first case of all has none.
+    fn ranges(&self) -> Vec<(f64, f64)> {
+        let logs = &self.trend.logs;
+        (self.from.max(1)..logs.len()).map(|at| (count(at + 1), (logs[at] - logs[at - 1]).abs())).collect()
+    }
+}
+
 fn panel(scene: &mut Scene, trend: &DoseTrend, at: usize, of: usize) {
     let from = trend.logs.len().saturating_sub(SHOWN_MAX);
-    let logs = &trend.logs[from..];
-    let limits = trend.limits();
+    let shown = Shown { trend, from, x: (count(from + 1), count(trend.logs.len().max(from + 2))) };
+    let (left, top, right, bottom) = part(at, of);
+    let middle = bottom - (bottom - top) * RANGES_PART;
+    let name = format!("{}, {}, n = {}", trend.machine, trend.size, trend.logs.len());
+    scene.bold((left, top - 8.0), &name, SMALL, Ink::Text, Anchor::Start);
+    values(scene, &shown, (left, top, right, middle - GAP));
+    ranges(scene, &shown, (left, middle, right, bottom));
+}
+
+fn values(scene: &mut Scene, shown: &Shown<'_>, (left, top, right, bottom): (f64, f64, f64, f64)) {
+    let (logs, limits, x) = (shown.logs(), shown.trend.limits(), shown.x);
     let ends = limits.into_iter().flat_map(|limits| [limits.lower, limits.upper]).chain(logs.iter().copied());
     let (low, high) = ends.fold((f64::MAX, f64::MIN), |(low, high), at| (low.min(at), high.max(at)));
     let room = (high - low).max(0.2) * 0.06;
-    let (left, top, right, bottom) = part(at, of);
-    let x = (count(from + 1), count(trend.logs.len().max(from + 2)));
     let plot = Plot { left, top, right, bottom, x, y: (low - room, high + room) };
-    plot.axes_with(scene, "", &log_ticks(plot.y), |log| number(10_f64.powf(log)));
-    let name = format!("{}, {}, n = {}", trend.machine, trend.size, trend.logs.len());
-    scene.bold((left, top - 8.0), &name, SMALL, Ink::Text, Anchor::Start);
+    plot.upward(scene, &log_ticks(plot.y), |log| number(10_f64.powf(log)));
     if let Some(limits) = limits {
         let level = |y: f64| vec![plot.at(x.0, y), plot.at(x.1, y)];
         scene.dashes(level(limits.upper), Ink::Limit);
@@ -81,13 +116,44 @@ fn panel(scene: &mut Scene, trend: &DoseTrend, at: usize, of: usize) {
     }
 }
 
+/// Changes from case to case, as factors.
+fn ranges(scene: &mut Scene, shown: &Shown<'_>, (left, top, right, bottom): (f64, f64, f64, f64)) {
+    let changes = shown.ranges();
+    let upper = shown.trend.chart.map(|chart| chart.range_upper);
+    let high = changes.iter().map(|(_, range)| *range).chain(upper).fold(0.1, f64::max) * 1.1;
+    let plot = Plot { left, top, right, bottom, x: shown.x, y: (0.0, high) };
+    plot.upward(scene, &[], number);
+    plot.across(scene, "");
+    if let Some(upper) = upper {
+        scene.dashes(vec![plot.at(plot.x.0, upper), plot.at(plot.x.1, upper)], Ink::Limit);
+        plot.level(scene, upper, &format!("×{}", number(10_f64.powf(upper))));
+    }
+    let points: Vec<_> = changes.iter().map(|(x, range)| plot.at(*x, *range)).collect();
+    scene.path(points.clone(), Ink::Quiet, 1.5);
+    for ((_, range), point) in changes.iter().zip(points) {
+        if upper.is_some_and(|upper| above_limit(*range, upper)) {
+            scene.dot(point, 4.0, Ink::Text);
+        }
+    }
+}
+
+/// A change on its limit is within.
+fn above_limit(range: f64, upper: f64) -> bool {
+    Limits { lower: 0.0, centre: 0.0, upper }.beyond(range).is_some()
+}
+
 fn table(cache: &Cache, trends: &[DoseTrend]) -> Table {
-    let mut table = Table::of(&["case", "machine", "size", "Gy·cm²", "lower limit", "upper limit", "signal"]);
+    let titles = ["case", "machine", "size", "Gy·cm²", "lower limit", "upper limit", "change", "signal"];
+    let mut table = Table::of(&titles);
     for trend in trends {
         let limits = trend.limits();
+        let upper = trend.chart.map_or(f64::INFINITY, |chart| chart.range_upper);
+        let mut before = None;
         let limit = |of: fn(super::super::Limits) -> f64| number(limits.map_or(f64::NAN, |at| 10_f64.powf(of(at))));
         for (case, log) in trend.cases.iter().zip(&trend.logs) {
             let beyond = limits.is_some_and(|limits| limits.beyond(*log).is_some());
+            let range = before.replace(*log).map(|before: f64| (log - before).abs());
+            let large = if range.is_some_and(|range| above_limit(range, upper)) { ", large" } else { "" };
             table.row(vec![
                 cache.name(*case).to_owned(),
                 trend.machine.clone(),
@@ -95,6 +161,7 @@ fn table(cache: &Cache, trends: &[DoseTrend]) -> Table {
                 number(cache.product[*case]),
                 limit(|limits| limits.lower),
                 limit(|limits| limits.upper),
+                range.map_or_else(|| "–".to_owned(), |range| format!("×{}{large}", number(10_f64.powf(range)))),
                 if beyond { "beyond" } else { "" }.to_owned(),
             ]);
         }

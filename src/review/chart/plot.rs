@@ -1,16 +1,25 @@
 //! Axes and the frame that every chart shares.
 
 use super::super::quantile::count;
-use super::super::scene::{Anchor, Ink, Scene};
+use super::super::scene::{Anchor, Head, Ink, Scene};
 use super::super::table::{Table, number};
-use super::{Asked, Chart};
+use super::{Asked, Chart, several};
 
 pub(super) const WIDTH: f64 = 960.0;
 pub(super) const HEIGHT: f64 = 540.0;
+/// Title and note stand above this height, the chart below.
+pub(super) const HEAD: f64 = 96.0;
 /// Sizes of words.
 pub(super) const TITLE: f64 = 24.0;
-pub(super) const BODY: f64 = 17.0;
-pub(super) const SMALL: f64 = 15.0;
+pub(super) const BODY: f64 = 18.0;
+pub(super) const SMALL: f64 = 17.0;
+/// The note; smaller than what stands in the chart, since it is read last.
+const NOTE: f64 = 15.0;
+/// Letters of a note to a line.
+const NOTE_LETTERS: usize = 126;
+
+/// Rows that a picture holds at most; the table holds all.
+pub(super) const ROWS_MAX: usize = 12;
 
 /// A part of the scene with its own scales.
 #[derive(Debug, Clone, Copy)]
@@ -37,18 +46,23 @@ impl Plot {
 
     /// Both axes with ticks; `shown` writes a value of the y axis.
     pub(super) fn axes(&self, scene: &mut Scene, below: &str, shown: impl Fn(f64) -> String) {
-        self.axes_with(scene, below, &ticks(self.y), shown);
+        self.upward(scene, &ticks(self.y), shown);
+        self.across(scene, below);
     }
 
-    /// As [`Self::axes`], with the ticks of the y axis as given.
-    pub(super) fn axes_with(&self, scene: &mut Scene, below: &str, upward: &[f64], shown: impl Fn(f64) -> String) {
+    /// The y axis with the ticks given.
+    pub(super) fn upward(&self, scene: &mut Scene, ticks: &[f64], shown: impl Fn(f64) -> String) {
         scene.line((self.left, self.top), (self.left, self.bottom), Ink::Frame);
-        scene.line((self.left, self.bottom), (self.right, self.bottom), Ink::Frame);
-        for tick in upward.iter().copied() {
+        for tick in ticks.iter().copied() {
             let at = self.at(self.x.0, tick);
             scene.line((at.0 - 6.0, at.1), at, Ink::Frame);
             scene.words((at.0 - 10.0, at.1 + 5.0), &shown(tick), SMALL, Ink::Quiet, Anchor::End);
         }
+    }
+
+    /// The x axis with ticks, and words below it.
+    pub(super) fn across(&self, scene: &mut Scene, below: &str) {
+        scene.line((self.left, self.bottom), (self.right, self.bottom), Ink::Frame);
         for tick in ticks(self.x) {
             let at = self.at(tick, self.y.0);
             scene.line(at, (at.0, at.1 + 6.0), Ink::Frame);
@@ -69,9 +83,10 @@ impl Plot {
 pub(super) fn titled(title: &str, note: &str) -> Scene {
     let mut scene = Scene::new(WIDTH, HEIGHT);
     scene.bold((24.0, 40.0), title, TITLE, Ink::Text, Anchor::Start);
-    for (at, line) in wrapped(note, 126).iter().enumerate() {
-        scene.words((24.0, 66.0 + 20.0 * count(at)), line, SMALL, Ink::Quiet, Anchor::Start);
+    for (at, line) in wrapped(note, NOTE_LETTERS).iter().enumerate() {
+        scene.words((24.0, 62.0 + 16.0 * count(at)), line, NOTE, Ink::Quiet, Anchor::Start);
     }
+    scene.head = Head { elements: scene.elements.len(), height: HEAD };
     scene
 }
 
@@ -80,6 +95,17 @@ pub(super) fn nothing(title: &str, asked: &Asked, why: &str) -> Chart {
     let note = format!("{}: {why}", asked.title());
     let scene = titled(title, &note);
     Chart { title: title.to_owned(), note, scene, table: Table::default(), signals: Vec::new() }
+}
+
+/// Positions of at most [`ROWS_MAX`] rows, those that weigh most, in their own order; and what a note says of the rest.
+pub(super) fn weightiest(weights: &[f64], what: &str) -> (Vec<usize>, String) {
+    let mut order: Vec<usize> = (0..weights.len()).collect();
+    order.sort_by(|a, b| weights[*b].total_cmp(&weights[*a]));
+    let left = order.len().saturating_sub(ROWS_MAX);
+    order.truncate(ROWS_MAX);
+    order.sort_unstable();
+    let more = if left == 0 { String::new() } else { format!(" {} more in the table.", several(left, what)) };
+    (order, more)
 }
 
 /// Lines of at most so many characters, broken between words.

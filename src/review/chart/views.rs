@@ -5,7 +5,7 @@ use super::super::figure::{Figure, PERCENTILE_MIN};
 use super::super::quantile::count;
 use super::super::steps::{ViewFigures, view_figures};
 use super::super::table::{Table, number};
-use super::plot::{nothing, titled};
+use super::plot::{nothing, titled, weightiest};
 use super::steps::boxes;
 use super::{Asked, Chart, several};
 
@@ -17,9 +17,10 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     if views.is_empty() {
         return nothing(TITLE, asked, "no view was accepted");
     }
+    let (shown, more) = weightiest(&views.iter().map(|view| view.shots.largest).collect::<Vec<_>>(), "view");
     let note = format!(
         "{}, {}. Shots from the answer before it until a view was accepted; in brackets how often it was right at first. \
-         Median, middle half and range; {} quantiles.",
+         Median, middle half and range; {} quantiles.{more}",
         asked.title(),
         several(cases.len(), "case"),
         asked.quantile
@@ -27,7 +28,7 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let mut scene = titled(TITLE, &note);
     let names: Vec<String> = views.iter().map(|view| format!("{} ({})", short(&view.title), at_first(view))).collect();
     let rows: Vec<(&str, &Figure)> =
-        names.iter().map(String::as_str).zip(views.iter().map(|view| &view.shots)).collect();
+        shown.iter().map(|at| (names[*at].as_str(), &views[*at].shots)).collect();
     boxes(&mut scene, &rows, "shots");
     let mut table = Table::of(&["view", "accepted", "right at first", "share", "median shots", "most shots"]);
     for view in &views {
