@@ -29,6 +29,7 @@ pub(super) fn decide(case: &Case, issue: &Issue) -> Result<Vec<Did>, Refused> {
         }
         Command::Return { side_confirmed } => Ok(vec![Did::CaseReturned { side_confirmed: *side_confirmed }]),
         Command::NoteClockJump { by_ms } => Ok(vec![Did::ClockJumped { by_ms: *by_ms }]),
+        Command::Radiation(command) => super::radiation::decide(case, issue, command),
         command => {
             ending::not_closed(case)?;
             open(case, issue, command)
