@@ -10,7 +10,7 @@ mod decide;
 mod estimate;
 mod sum;
 
-pub(super) use apply::{Answered, answered, apply, reopened};
+pub(super) use apply::{answered, apply, reopened};
 pub(super) use decide::{decide, measured};
 
 use super::Elapsed;
