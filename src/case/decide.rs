@@ -15,7 +15,7 @@ const SHOTS_MAX: u32 = 100;
 /// Most shots a place may be corrected to.
 const CORRECTED_MAX: u32 = 10_000;
 /// Longest run, seconds. Common practice, no source: an hour is implausible for one actuation.
-const RUN_MAX_S: f64 = 3_600.0;
+pub(super) const RUN_MAX_S: f64 = 3_600.0;
 /// Most implants on a side.
 const IMPLANTS_MAX: u8 = 6;
 

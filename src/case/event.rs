@@ -103,6 +103,11 @@ pub enum Did {
     // Radiation beside the shots.
     ConsoleRead(Box<ConsoleRead>),
     MachineSet(MachineSet),
+    /// The shot counted by event `shot` lasted so long: it was a run.
+    ShotTimed {
+        shot: u64,
+        seconds: f64,
+    },
     DoseReportJoined(Box<JoinedReport>),
     DoseReconciled(Box<Reconciled>),
     ImageReceived(Box<ReceivedImage>),

@@ -161,6 +161,11 @@ pub enum RadiationCommand {
     SetMachine {
         setting: MachineSetting,
     },
+    /// The pedal was let go: the shot that event counted was a run.
+    TimeShot {
+        shot: u64,
+        seconds: f64,
+    },
     JoinReport {
         report: Box<JoinedReport>,
     },

@@ -56,6 +56,8 @@ pub enum Refused {
     TimeOutsideCase,
     #[error("no reading stands under number {seq}")]
     NoSuchReading { seq: u64 },
+    #[error("no single shot without a length was counted under number {seq}")]
+    NoSuchShot { seq: u64 },
     #[error("no report joined under number {seq}")]
     NoSuchReport { seq: u64 },
     #[error("the console shows nothing of dose, time or exposures")]

@@ -418,3 +418,20 @@ fn a_site_confirms_what_stands_from_memory() {
     let above = DoseConfigured { tube: TubeSide::AboveTable, ..all };
     assert!(radiation.effective_dose(&above).unwrap().is_err(), "no coefficient is known for a beam from the back");
 }
+
+/// [R-DOSE-22] A pedal that is held counts at once; let go, the same shot is the run that it was.
+#[test]
+fn a_held_pedal_is_one_shot_and_one_run() {
+    let mut told = Told::open();
+    told.say(5, Command::CountShots { shots: 1 });
+    let seq = told.events.last().unwrap().seq;
+    let time = |shot, seconds| Command::Radiation(RadiationCommand::TimeShot { shot, seconds });
+    told.say(3, time(seq, 2.8));
+    let state = told.case.state();
+    assert_eq!((state.shots_total(), state.run_seconds, state.shots[0].seconds), (1, 2.8, Some(2.8)));
+    assert!(matches!(told.decide(time(seq, 2.8)), Err(Refused::NoSuchShot { .. })), "timed already");
+    assert!(told.decide(time(1, 2.8)).is_err() && told.decide(time(seq, 0.0)).is_err());
+    told.say(5, Command::CountShots { shots: 5 });
+    let five = told.events.last().unwrap().seq;
+    assert!(matches!(told.decide(time(five, 2.0)), Err(Refused::NoSuchShot { .. })), "five have no one length");
+}

@@ -27,9 +27,16 @@ pub(in crate::case) fn answered(case: &Case, did: &Did) -> Option<Answered> {
 }
 
 pub(in crate::case) fn apply(state: &mut State, event: &Event, now: Elapsed, answered: Option<Answered>) {
-    let (seq, radiation) = (event.seq, &mut state.radiation);
+    let seq = event.seq;
+    let radiation = &mut state.radiation;
     match &event.did {
         Did::ConsoleRead(read) => console(state, event, now, read),
+        Did::ShotTimed { shot, seconds } => {
+            if let Some(shot) = state.shots.iter_mut().find(|one| one.seq == *shot) {
+                shot.seconds = Some(*seconds);
+                state.run_seconds += seconds;
+            }
+        }
         Did::MachineSet(set) => radiation.settings.push(Logged { seq, at: now, what: set.clone() }),
         Did::DoseReportJoined(report) => radiation.reports.push(Logged { seq, at: now, what: (**report).clone() }),
         Did::DoseReconciled(reconciled) => {

@@ -1,6 +1,6 @@
 //! Deciding what concerns radiation. No figure is refused for its size.
 
-use super::super::decide::{reason, within};
+use super::super::decide::{RUN_MAX_S, reason, within};
 use super::super::{Answer, Case, Did, Issue, PlaceLayout, RangeVerdict, Refused, Status};
 use super::super::{decide_answers, decide_ending};
 use super::{
@@ -32,6 +32,7 @@ pub(in crate::case) fn decide(case: &Case, issue: &Issue, command: &RadiationCom
             console(case, issue, read)
         }
         RadiationCommand::SetMachine { setting } => set(case, *setting),
+        RadiationCommand::TimeShot { shot, seconds } => time(case, *shot, *seconds),
         RadiationCommand::JoinReport { report } => join(case, report),
         RadiationCommand::Reconcile { reconciled } => reconciled_with(case, reconciled),
         RadiationCommand::TakeImage { file, sha256, uid, made, by_person } => {
@@ -115,6 +116,14 @@ fn set(case: &Case, setting: MachineSetting) -> Decided {
         return Ok(Vec::new());
     }
     Ok(vec![Did::MachineSet(MachineSet { place: case.state().here.clone(), setting })])
+}
+
+/// Only a shot counted alone, and once.
+fn time(case: &Case, seq: u64, seconds: f64) -> Decided {
+    within("the length of a run in seconds", seconds, 0.1, RUN_MAX_S)?;
+    let counted = case.state().shots.iter().find(|shot| shot.seq == seq);
+    let open = counted.is_some_and(|shot| shot.shots == 1 && shot.seconds.is_none());
+    if open { Ok(vec![Did::ShotTimed { shot: seq, seconds }]) } else { Err(Refused::NoSuchShot { seq }) }
 }
 
 fn join(case: &Case, report: &JoinedReport) -> Decided {
