@@ -14,7 +14,11 @@ mod asked;
 mod case_view;
 mod clocks;
 mod count;
+mod dose;
+mod dose_entry;
+mod dose_rows;
 mod draw;
+mod errand;
 mod first_start;
 mod gate;
 mod home;
@@ -47,6 +51,7 @@ mod sign_off;
 mod stop;
 mod summary;
 mod touch;
+mod usual;
 mod worker;
 
 pub use app::{App, Shared};
@@ -102,6 +107,7 @@ pub fn open(window: &AppWindow, start: Start) -> Shared {
     home::connect(window, &app);
     set_up::connect(window, &app);
     returning::connect(window, &app);
+    dose::connect(window, &app);
     sign_off::connect(window, &app);
     record::connect(window, &app);
     addendum::connect(window, &app);
@@ -110,5 +116,6 @@ pub fn open(window: &AppWindow, start: Start) -> Shared {
     about::connect(window, &app);
     settings_change::in_force(&app);
     first_start::show(&app);
+    usual::learn(&app);
     app
 }

@@ -139,7 +139,10 @@ pub(super) fn refresh(app: &Shared) {
     let Some(status) = app.borrow().case().map(|case| case.state().status) else { return };
     case_view::fill(&window, app);
     let shell = window.global::<Shell>();
-    let of_case = matches!(shell.get_place(), Place::Operate | Place::Gate | Place::Stop | Place::Ending);
+    if shell.get_place() == Place::Dose && status != Status::Stopped {
+        return super::dose::fill(app);
+    }
+    let of_case = matches!(shell.get_place(), Place::Operate | Place::Gate | Place::Stop | Place::Ending | Place::Dose);
     if !of_case {
         return;
     }

@@ -13,7 +13,7 @@ use std::rc::Rc;
 const SIZE: PhysicalSize = PhysicalSize { width: 1280, height: 800 };
 
 /// The screens and the names of their files.
-const SCREENS: [(Place, &str); 14] = [
+const SCREENS: [(Place, &str); 15] = [
     (Place::FirstStart, "first-start"),
     (Place::Home, "home"),
     (Place::SetUp, "set-up"),
@@ -22,6 +22,7 @@ const SCREENS: [(Place, &str); 14] = [
     (Place::Gate, "gate"),
     (Place::Stop, "stop"),
     (Place::Ending, "ending"),
+    (Place::Dose, "dose"),
     (Place::SignOff, "sign-off"),
     (Place::Record, "record"),
     (Place::Addendum, "addendum"),
