@@ -18,6 +18,7 @@ mod addenda;
 pub mod arrivals;
 mod create;
 mod error;
+pub mod intake;
 mod issue;
 mod look;
 mod move_shots;

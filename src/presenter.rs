@@ -10,6 +10,7 @@ mod addendum;
 mod addendum_rows;
 mod app;
 mod around;
+mod arrivals;
 mod asked;
 mod case_view;
 mod clocks;
@@ -55,6 +56,7 @@ mod usual;
 mod worker;
 
 pub use app::{App, Shared};
+pub use arrivals::port as receiver_port;
 
 use crate::commands::{COULD_NOT, Start, YES};
 use brimline_ui::{AppWindow, Shell, Typing};
@@ -117,5 +119,6 @@ pub fn open(window: &AppWindow, start: Start) -> Shared {
     settings_change::in_force(&app);
     first_start::show(&app);
     usual::learn(&app);
+    arrivals::start(window, &app);
     app
 }

@@ -6,7 +6,7 @@
 
 use super::names::{IMAGES, REPORTS};
 use super::team_sequence::team_sequence;
-use super::{IssueError, OpenCase, World};
+use super::{IssueError, OpenCase, OpenError, World};
 use crate::case::{Case, Command, Event, JoinedReport, RadiationCommand, Reconciled, ReplayError};
 use crate::dose::reconcile::{self, Brief, MachineSequence, Reconciliation};
 use crate::dose::{DoseReport, MachineTime};
@@ -27,6 +27,12 @@ pub enum JoinError {
     Replay(#[from] ReplayError),
     #[error("the case names no time of opening")]
     NoOpening,
+    #[error("the case does not open: {0}")]
+    Open(OpenError),
+    #[error("nobody in the case answers for the machine")]
+    Nobody,
+    #[error("{0}")]
+    Unreadable(String),
 }
 
 /// Something that arrived, with its bytes.

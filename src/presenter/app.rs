@@ -4,7 +4,7 @@ use super::around::Around;
 use super::asked::Asked;
 use super::{case_view, gate, operate, say, stop};
 use crate::case::{Case, Command, Event, Status};
-use crate::commands::Start;
+use crate::commands::{Start, Station};
 use crate::open_case::{Notify, OpenCase, World};
 use crate::people::{Actor, PersonId, Role, Roster};
 use crate::settings::Settings;
@@ -25,6 +25,8 @@ pub struct App {
     pub settings_path: PathBuf,
     pub store: PathBuf,
     pub world: World,
+    /// What receives and reads reports.
+    pub(super) station: Option<Station>,
     pub open: Option<OpenCase>,
     /// Who holds the tablet: logs every touch.
     pub(super) holder: Option<Actor>,
@@ -54,6 +56,7 @@ impl App {
             settings_path: start.settings_path,
             store: start.store,
             world: start.world,
+            station: start.station,
             open: None,
             holder: None,
             roster: Roster::default(),

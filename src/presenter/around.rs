@@ -5,6 +5,7 @@
 
 use super::addendum::{self, AddendumAsked};
 use super::app::{self, Shared};
+use super::arrivals::{self, ArrivalAsked, Arrivals};
 use super::dose_entry::{self, DoseAsked};
 use super::errand::Errand;
 use super::move_shots::{self, MoveAsked};
@@ -38,6 +39,8 @@ pub(super) enum AroundAsked {
     Setting(String),
     /// Where shots counted in error belong.
     Move(MoveAsked),
+    /// Something about what was received.
+    Arrival(ArrivalAsked),
     /// Something about a reading being entered.
     Dose(DoseAsked),
     /// Something about an addendum being written.
@@ -62,6 +65,7 @@ pub(super) struct Around {
     /// The site's own usual, as far as its records were read.
     pub usual: RefCell<Book>,
     pub learning: Errand,
+    pub arrivals: Arrivals,
     pub worker: Worker,
     /// One delay per person whose passcode was typed wrong.
     pub delays: RefCell<BTreeMap<PersonId, PasscodeDelay>>,
@@ -129,6 +133,7 @@ pub(super) fn picked(app: &Shared, id: &str) -> bool {
         AroundAsked::Move(asked) => move_shots::picked(app, asked, id),
         AroundAsked::Addendum(asked) => addendum::picked(app, &asked, id),
         AroundAsked::Dose(asked) => dose_entry::picked(app, &asked, id),
+        AroundAsked::Arrival(asked) => arrivals::picked(app, asked, id),
         other => return not_ours(app, other),
     }
     true

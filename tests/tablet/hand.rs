@@ -108,7 +108,7 @@ pub fn start(store: &Path) -> Start {
         disk: Arc::new(RealDisk),
     };
     let settings_path = store.join("settings.toml");
-    Start { settings: Settings::default(), settings_path, store: store.to_owned(), world, draw: None }
+    Start { settings: Settings::default(), settings_path, store: store.to_owned(), world, draw: None, station: None }
 }
 
 /// The touches that answer the next open check of the place the team is at; false if there is none on this page.
