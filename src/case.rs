@@ -17,6 +17,7 @@ mod event;
 mod kernel;
 mod layout;
 mod opening;
+mod radiation;
 mod refused;
 mod state;
 mod timeline;
@@ -28,6 +29,10 @@ pub use event::{Did, Event, Stamp};
 pub use kernel::Case;
 pub use layout::{PlaceLayout, StepRef};
 pub use opening::{CaseKind, Configured, Continues, FORMAT, Opening};
+pub use radiation::{
+    ConsoleRead, JoinedReport, Logged, LoggedReading, MachineSet, MachineSetting, Radiation, RadiationCommand,
+    ReceivedImage, Reconciled, UNNAMED_MACHINE,
+};
 pub use refused::{Refused, ReplayError};
 pub use state::{Correction, Outcome, Remark, Shot, State, Status};
 pub use timeline::{Elapsed, Timeline};

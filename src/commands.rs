@@ -20,5 +20,5 @@ pub mod store;
 pub mod verify;
 mod world;
 
-pub use start::{Outside, Start, run};
+pub use start::{Outside, Start, Station, run};
 pub use world::{BAD_INPUT, COULD_NOT, NO, World, YES};

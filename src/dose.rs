@@ -7,6 +7,7 @@
 
 mod account;
 mod accuracy;
+mod configured;
 mod entrance;
 mod estimate;
 mod levels;
@@ -21,6 +22,7 @@ mod usual;
 
 pub use account::{Account, Difference, Finding, account};
 pub use accuracy::{DISPLAY_SHARE, DisplayAccuracy};
+pub use configured::{DoseConfigured, SCATTER};
 pub use entrance::{Entrance, Position, TubeSide};
 pub use estimate::{
     COEFFICIENTS_MAX_BYTES, Coefficient, CoefficientSet, DEFAULT_SET, DoseCoefficients, EffectiveDose, EstimateError,
@@ -28,7 +30,7 @@ pub use estimate::{
 };
 pub use levels::{LEVELS_MAX_BYTES, Level, LevelSet, LevelUnit, Metric, NotificationLevels, Reached};
 pub use plausible::{HARDLY_EVER_RATE, Implausible, USUAL_FIELD, USUAL_RATE, implausible, units_that_fit};
-pub use reading::{Figures, Moment, Reading, ShownAirKerma, ShownKermaArea, Source};
+pub use reading::{Figures, Moment, Reading, Shown, ShownAirKerma, ShownKermaArea, Source};
 pub use report::{
     Calibration, Device, DoseReport, EventType, FORMAT, IrradiationEvent, MachineTime, Plane, PlaneTotals,
     ReferencePoint, ReportKind,

@@ -18,14 +18,17 @@ mod addenda;
 pub mod arrivals;
 mod create;
 mod error;
+pub mod intake;
 mod issue;
 mod look;
 mod move_shots;
 pub mod names;
 mod new_journal;
 mod reopen;
+mod reports;
 mod saving;
 mod sign_off;
+pub mod team_sequence;
 mod writer;
 
 pub use addenda::{addenda, write_addendum};
@@ -35,6 +38,7 @@ pub use issue::OpenCase;
 pub use look::{CaseOnDisk, look};
 pub use move_shots::{MoveError, MovingJob, TakenOver};
 pub use reopen::{Reopened, TailFound};
+pub use reports::{JoinError, Joining, TakenImage, keep_file, reconciled};
 pub use saving::{Notify, SaveState, UNSAVED_MAX};
 pub use sign_off::{SignError, SigningJob, Written, meaning};
 

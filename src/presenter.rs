@@ -10,11 +10,16 @@ mod addendum;
 mod addendum_rows;
 mod app;
 mod around;
+mod arrivals;
 mod asked;
 mod case_view;
 mod clocks;
 mod count;
+mod dose;
+mod dose_entry;
+mod dose_rows;
 mod draw;
+mod errand;
 mod first_start;
 mod gate;
 mod home;
@@ -52,9 +57,11 @@ mod sign_off;
 mod stop;
 mod summary;
 mod touch;
+mod usual;
 mod worker;
 
 pub use app::{App, Shared};
+pub use arrivals::port as receiver_port;
 
 use crate::commands::{COULD_NOT, Start, YES};
 use brimline_ui::{AppWindow, Shell, Typing};
@@ -107,6 +114,7 @@ pub fn open(window: &AppWindow, start: Start) -> Shared {
     home::connect(window, &app);
     set_up::connect(window, &app);
     returning::connect(window, &app);
+    dose::connect(window, &app);
     sign_off::connect(window, &app);
     record::connect(window, &app);
     addendum::connect(window, &app);
@@ -116,5 +124,7 @@ pub fn open(window: &AppWindow, start: Start) -> Shared {
     review::connect(window, &app);
     settings_change::in_force(&app);
     first_start::show(&app);
+    usual::learn(&app);
+    arrivals::start(window, &app);
     app
 }

@@ -27,6 +27,8 @@ mod merge;
 mod payload;
 mod place;
 mod put_back;
+mod radiation;
+mod radiation_text;
 mod redact;
 mod scan;
 mod signed;
@@ -45,6 +47,7 @@ pub use payload::{
     PlannedImplant, PlannedSide, Reasoned, Record, Remark, ShotEntry, Shots, StaffMember, Time, Who,
 };
 pub use place::{CheckEntry, Entered, GateEntry, OverrideEntry, PlaceEntry, RecordedAnswer, Release};
+pub use radiation::{ImageEntry, MachineEntry, RadiationEntry, ReadingEntry, ReportEntry, SettingEntry, TotalEntry};
 pub use redact::{redact, redact_all};
 pub use signed::{Document, MAX_BYTES, SignatureOf, Signed};
 pub use text::{text, text_of_addendum};

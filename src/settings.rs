@@ -6,6 +6,7 @@
 //! arguments), and it names no other module, because it lies under all of them. It holds no secret, and no member
 //! takes one. What may never change: the meaning of format 1.
 
+mod dose;
 mod environment;
 mod error;
 mod file;
@@ -14,6 +15,7 @@ mod member;
 mod receive;
 mod write;
 
+pub use dose::{DoseLayer, DoseSettings, LyingSetting, TubeSetting};
 pub use environment::from_environment;
 pub use error::SettingsError;
 pub use file::{FORMAT, MAX_BYTES, read};
@@ -47,6 +49,8 @@ pub struct Settings {
     pub full_screen: bool,
     /// Receiving dose reports and images.
     pub receive: ReceiveSettings,
+    /// Coefficients and levels of dose.
+    pub dose: DoseSettings,
 }
 
 /// When entries are marked for the team to look at again.
@@ -83,6 +87,7 @@ impl Default for Settings {
             window: WindowSize::default(),
             full_screen: false,
             receive: ReceiveSettings::default(),
+            dose: DoseSettings::default(),
         }
     }
 }
@@ -112,6 +117,7 @@ impl Settings {
             },
             full_screen: chosen.window.full_screen.unwrap_or(default.full_screen),
             receive: chosen.receive.complete(),
+            dose: chosen.dose.complete(),
         }
     }
 }

@@ -26,6 +26,8 @@ mod corpus;
 mod demo_cases;
 #[path = "claims/dose_account.rs"]
 mod dose_account;
+#[path = "claims/dose_case.rs"]
+mod dose_case;
 #[path = "claims/dose_command.rs"]
 mod dose_command;
 #[path = "claims/dose_reconcile.rs"]

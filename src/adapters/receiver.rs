@@ -27,7 +27,7 @@ use std::io;
 use std::path::Path;
 
 /// Name of the folder in the store.
-pub const FOLDER: &str = "received";
+pub const FOLDER: &str = crate::open_case::names::RECEIVED;
 
 /// Receives objects over DICOM.
 #[derive(Debug, Clone, Copy, Default)]

@@ -1,6 +1,7 @@
 //! Applying an event: the fold. It records what happened and judges nothing; deciding comes before.
 
 use super::apply_answers as answers;
+use super::radiation;
 use super::{
     Case, Correction, Did, Elapsed, Event, Opening, Outcome, Remark, ReplayError, Shot, State, Status, Timeline,
 };
@@ -57,6 +58,7 @@ fn fresh(opening: Opening, plan: &Plan, here: Place) -> State {
         shots: Vec::new(),
         shots_here: BTreeMap::new(),
         run_seconds: 0.0,
+        radiation: super::Radiation::default(),
         corrections: Vec::new(),
         shots_moved: Vec::new(),
         remarks: Vec::new(),
@@ -87,6 +89,7 @@ pub(super) fn apply(case: &mut Case, event: &Event) -> Result<(), ReplayError> {
     let rearmed = answers::gate_guarding(case, &event.did);
     let flags = answers::flags(case, event);
     let marks = answers::mark(case, &event.did);
+    let answered = radiation::answered(case, &event.did);
     let state = case.state_mut();
     let before = state.timeline.elapsed();
     let now = state.timeline.advance(&event.stamp);
@@ -99,6 +102,7 @@ pub(super) fn apply(case: &mut Case, event: &Event) -> Result<(), ReplayError> {
         answers::close_again(state, &gate);
     }
     answers::apply(state, event, now, flags, marks);
+    radiation::apply(state, event, now, answered);
     apply_rest(state, event, now);
     Ok(())
 }

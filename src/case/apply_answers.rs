@@ -29,6 +29,7 @@ pub(super) fn apply(state: &mut State, event: &Event, now: Elapsed, flags: Entry
             let entry = state.checks.entry((place.clone(), check.clone())).or_default();
             entry.answer = None;
             entry.reopened += 1;
+            super::radiation::reopened(state, event.seq, place, check);
         }
         Did::ViewRejected { place, check, .. } | Did::PinRejected { place, check, .. } => {
             state.checks.entry((place.clone(), check.clone())).or_default().rejected += 1;

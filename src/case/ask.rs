@@ -1,6 +1,7 @@
 //! Questions a screen, a record or a decision asks of a case.
 
 use super::{AnswerState, Case, Override, PlaceLayout, State, Status};
+use crate::dose::Moment;
 use crate::pathway::{Check, CheckId, CheckKind, Gate, Place};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
@@ -102,6 +103,22 @@ impl Case {
     pub fn wall_clock(&self, elapsed: super::Elapsed) -> Option<DateTime<FixedOffset>> {
         let ms = i64::try_from(elapsed.ms).ok()?;
         self.opened_at()?.checked_add_signed(TimeDelta::milliseconds(ms))
+    }
+
+    /// The moment for which the console of the case's machine is to be read next: the latest whose steps are done and
+    /// that was not read yet. It is a suggestion; nothing waits for it.
+    #[must_use]
+    pub fn reading_due(&self) -> Option<Moment> {
+        let machine = self.state().c_arm.as_deref().unwrap_or(super::UNNAMED_MACHINE);
+        let places = self.places();
+        let due = |moment: &Moment| {
+            let mut of_moment = places.iter().filter(|at| at.step.reading == Some(*moment)).peekable();
+            let asked = of_moment.peek().is_some();
+            asked && of_moment.all(|at| self.open_checks(at).is_empty() && self.state().entered.contains_key(&at.place))
+        };
+        let latest = Moment::ALL.into_iter().rev().find(due)?;
+        let read_later = |moment: Moment| moment >= latest && self.state().radiation.is_read(machine, moment);
+        (!Moment::ALL.into_iter().any(read_later)).then_some(latest)
     }
 
     /// The place after this one that the team turns to next: the first with something open, going on from here.

@@ -1,6 +1,6 @@
 //! Commands: what somebody wants to have happened.
 
-use super::{Answer, Outcome, Stamp};
+use super::{Answer, Outcome, RadiationCommand, Stamp};
 use crate::pathway::{CheckId, Place};
 use crate::people::{Actor, PersonId, Role};
 use crate::units::Side;
@@ -75,6 +75,7 @@ pub enum Command {
         to: u32,
         reason: String,
     },
+    Radiation(RadiationCommand),
     /// In the wrong case: hands its shots on. In the right case: takes them over.
     MoveShots {
         from_case: String,

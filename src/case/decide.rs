@@ -15,7 +15,7 @@ const SHOTS_MAX: u32 = 100;
 /// Most shots a place may be corrected to.
 const CORRECTED_MAX: u32 = 10_000;
 /// Longest run, seconds. Common practice, no source: an hour is implausible for one actuation.
-const RUN_MAX_S: f64 = 3_600.0;
+pub(super) const RUN_MAX_S: f64 = 3_600.0;
 /// Most implants on a side.
 const IMPLANTS_MAX: u8 = 6;
 
@@ -29,6 +29,7 @@ pub(super) fn decide(case: &Case, issue: &Issue) -> Result<Vec<Did>, Refused> {
         }
         Command::Return { side_confirmed } => Ok(vec![Did::CaseReturned { side_confirmed: *side_confirmed }]),
         Command::NoteClockJump { by_ms } => Ok(vec![Did::ClockJumped { by_ms: *by_ms }]),
+        Command::Radiation(command) => super::radiation::decide(case, issue, command),
         command => {
             ending::not_closed(case)?;
             open(case, issue, command)

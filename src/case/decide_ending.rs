@@ -13,6 +13,14 @@ pub(super) fn not_closed(case: &Case) -> Result<(), Refused> {
     }
 }
 
+/// What the machine reports may come after the end, and joins as long as nobody has signed.
+pub(super) fn not_signed(case: &Case) -> Result<(), Refused> {
+    match case.state().signed.keys().next() {
+        Some(role) => Err(Refused::SignedAlready(*role)),
+        None => Ok(()),
+    }
+}
+
 pub(super) fn decide(case: &Case, command: &Command) -> Decided {
     let status = case.state().status;
     let wrong = |needed| Err(Refused::WrongStatus { now: status.word(), needed });

@@ -1,6 +1,6 @@
 //! Events: what happened, when, who acted and who touched.
 
-use super::{Answer, Opening, Outcome};
+use super::{Answer, ConsoleRead, JoinedReport, MachineSet, Opening, Outcome, ReceivedImage, Reconciled};
 use crate::pathway::{CheckId, ImplantNumber, Place};
 use crate::people::{Actor, PersonId, Role};
 use crate::units::Side;
@@ -100,6 +100,18 @@ pub enum Did {
         to_case: String,
         shots: u32,
     },
+    // Radiation beside the shots.
+    ConsoleRead(Box<ConsoleRead>),
+    MachineSet(MachineSet),
+    /// The shot counted by event `shot` lasted so long: it was a run.
+    ShotTimed {
+        shot: u64,
+        seconds: f64,
+    },
+    DoseReportJoined(Box<JoinedReport>),
+    DoseReconciled(Box<Reconciled>),
+    ImageReceived(Box<ReceivedImage>),
+    // End of radiation.
     NoteWritten {
         place: Place,
         text: String,
@@ -171,6 +183,8 @@ impl Did {
             | Self::ShotsCorrected { place, .. }
             | Self::NoteWritten { place, .. }
             | Self::DeviationNoted { place, .. } => Some(place),
+            Self::MachineSet(set) => Some(&set.place),
+            Self::ImageReceived(image) => Some(&image.place),
             _ => None,
         }
     }

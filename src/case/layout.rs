@@ -1,6 +1,7 @@
 //! The places of a case: which steps happen where, in order, given sides, implants and answers.
 
 use super::{Answer, Closed, Outcome, State};
+use crate::dose::Moment;
 use crate::pathway::{Check, Condition, Facts, Gate, OutcomeList, Pathway, Place, Scope, Step};
 use crate::units::Side;
 
@@ -11,6 +12,8 @@ pub struct StepRef<'a> {
     pub hint: Option<&'a str>,
     pub checks: &'a [Check],
     pub gate: Option<&'a Gate>,
+    /// When it is done, the console is read.
+    pub reading: Option<Moment>,
     /// Position of its phase; `None` for the list of an outcome.
     pub phase: Option<usize>,
     /// Position of the step in the pathway; behind all of them for the list of an outcome.
@@ -120,6 +123,7 @@ fn step_ref(step: &Step, phase: usize, order: usize) -> StepRef<'_> {
         hint: step.hint.as_deref(),
         checks: &step.checks,
         gate: step.gate.as_ref(),
+        reading: step.reading,
         phase: Some(phase),
         order,
     }
@@ -127,5 +131,5 @@ fn step_ref(step: &Step, phase: usize, order: usize) -> StepRef<'_> {
 
 fn list_ref<'a>(list: &'a OutcomeList, pathway: &Pathway) -> StepRef<'a> {
     let order = pathway.steps().count();
-    StepRef { title: &list.title, hint: None, checks: &list.checks, gate: None, phase: None, order }
+    StepRef { title: &list.title, hint: None, checks: &list.checks, gate: None, reading: None, phase: None, order }
 }

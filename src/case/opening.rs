@@ -1,5 +1,6 @@
 //! The first event of a case.
 
+use crate::dose::DoseConfigured;
 use crate::people::{PersonId, Role};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -62,10 +63,13 @@ pub struct Configured {
     pub burst_answers: u32,
     /// An answer this long after its step was left is late, milliseconds. Common practice, no source.
     pub late_ms: u64,
+    /// Sets of coefficients and levels for the dose.
+    #[serde(default)]
+    pub dose: DoseConfigured,
 }
 
 impl Default for Configured {
     fn default() -> Self {
-        Self { burst_ms: 2_000, burst_answers: 3, late_ms: 300_000 }
+        Self { burst_ms: 2_000, burst_answers: 3, late_ms: 300_000, dose: DoseConfigured::default() }
     }
 }

@@ -54,6 +54,16 @@ pub enum Refused {
     TooManyImplants { max: u8 },
     #[error("the time lies before the case was opened or after now")]
     TimeOutsideCase,
+    #[error("no reading stands under number {seq}")]
+    NoSuchReading { seq: u64 },
+    #[error("no single shot without a length was counted under number {seq}")]
+    NoSuchShot { seq: u64 },
+    #[error("no report joined under number {seq}")]
+    NoSuchReport { seq: u64 },
+    #[error("the console shows nothing of dose, time or exposures")]
+    NothingShown,
+    #[error("\"{name}\" is no name for a file of a case")]
+    NotAFileName { name: String },
     #[error("the case is {now}; that needs it {needed}")]
     WrongStatus { now: &'static str, needed: &'static str },
     #[error("this case is neither the one the shots come from nor the one they go to")]

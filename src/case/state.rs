@@ -1,6 +1,6 @@
 //! The state of a case: the fold of its events, nothing else.
 
-use super::{CheckState, Configured, Elapsed, GateState, Opening, Timeline};
+use super::{CheckState, Configured, Elapsed, GateState, Opening, Radiation, Timeline};
 use crate::pathway::{CheckId, ImplantNumber, Place};
 use crate::people::{Actor, PersonId, Role};
 use crate::units::Side;
@@ -99,6 +99,8 @@ pub struct State {
     /// Shots of each place, corrections applied.
     pub shots_here: BTreeMap<Place, u32>,
     pub run_seconds: f64,
+    /// Readings, settings, reports and images of the machine.
+    pub radiation: Radiation,
     pub corrections: Vec<Correction>,
     /// Positive: taken over from another case; negative: handed on.
     pub shots_moved: Vec<(String, i64)>,

@@ -3,7 +3,6 @@
 mod figures;
 mod read;
 pub mod reconcile;
-mod team_sequence;
 mod words;
 
 use super::World;

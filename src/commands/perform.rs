@@ -8,12 +8,16 @@ mod virtual_clock;
 
 use super::script::{self, Action, Cast, Script};
 use super::{BAD_INPUT, COULD_NOT, NO, World, YES, cast};
-use crate::case::{CaseKind, Configured};
-use crate::open_case::{self, CreateCase, OpenCase, OpenError, SaveState, SignError, names};
+use crate::case::{CaseKind, Configured, JoinedReport};
+use crate::dose::{self, DoseReport};
+use crate::open_case::{
+    self, CreateCase, JoinError, Joining, OpenCase, OpenError, SaveState, SignError, keep_file, names,
+};
 use crate::people::PeopleStore;
 use crate::people::{Actor, Role, Roster};
 use crate::ports::{Disk, Randomness};
 use crate::{pathway, plan};
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
@@ -45,8 +49,16 @@ struct Loaded {
     plan: Vec<u8>,
     pathway: Vec<u8>,
     people: cast::DemoPeople,
+    /// Dose reports that the script names.
+    reports: BTreeMap<String, Report>,
     /// First digits of the script's digest: names the case's folder.
     tag: String,
+}
+
+/// A dose report with the bytes it came from.
+pub(super) struct Report {
+    bytes: Vec<u8>,
+    report: DoseReport,
 }
 
 /// Exit code 0: signed, closed, or stopped at `--until`; 1: refused; 2: a bad script; 3: disk or lock.
@@ -118,8 +130,22 @@ fn load(path: &Path, world: &mut World<'_>) -> Result<Loaded, u8> {
             pathway::built_in(&plan.pathway).ok_or_else(|| bad(world, &plan_path, &unknown))?.to_vec()
         }
     };
+    let reports = reports(path, &script, world)?;
     let tag = crate::journal::Sum::of(&bytes).to_string().chars().take(12).collect();
-    Ok(Loaded { script, plan: plan_bytes, pathway, people, tag })
+    Ok(Loaded { script, plan: plan_bytes, pathway, people, reports, tag })
+}
+
+/// The dose reports that a script names, beside it.
+fn reports(path: &Path, script: &Script, world: &mut World<'_>) -> Result<BTreeMap<String, Report>, u8> {
+    let mut reports = BTreeMap::new();
+    for name in script.reports() {
+        let path = path.with_file_name(&name);
+        let bytes = world.read(&path, dose::MAX_BYTES)?;
+        let report = dose::read_report(&bytes)
+            .map_err(|fault| world.fail(BAD_INPUT, format_args!("{}: {fault}", path.display())))?;
+        reports.insert(name, Report { bytes, report });
+    }
+    Ok(reports)
 }
 
 /// One timed command, its people put in.
@@ -221,6 +247,9 @@ impl Run<'_> {
                     SignError::Disk { .. } => Stopped { code: COULD_NOT, line: fault.to_string() },
                     fault => refused(fault.to_string()),
                 })?,
+                Action::JoinReport(name) => {
+                    self.join(&mut open, name, (&by, &logged_by)).map_err(|fault| refused(fault.to_string()))?;
+                }
                 Action::Case(command) => {
                     open.issue(&by, &logged_by, command.clone()).map_err(|fault| refused(fault.to_string()))?;
                 }
@@ -232,6 +261,14 @@ impl Run<'_> {
             }
         }
         Ok(open)
+    }
+
+    fn join(&self, open: &mut OpenCase, name: &str, (by, logged_by): (&Actor, &Actor)) -> Result<(), JoinError> {
+        let Report { bytes, report } = &self.loaded.reports[name];
+        let joining = Joining { file: name, bytes, by_person: true };
+        let sha256 = keep_file(self.world, open.folder(), false, &joining)?;
+        let joined = JoinedReport::of(report, name.to_owned(), sha256, true);
+        open.join_report(joined, report, by, logged_by).map(|_| ())
     }
 
     fn cut_power(&self, open: OpenCase) -> Result<OpenCase, Stopped> {

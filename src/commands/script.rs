@@ -9,7 +9,7 @@ use crate::strict_json::{self, ReadError, one_line};
 use chrono::{DateTime, FixedOffset};
 use serde::Deserialize;
 use serde_json::{Value, json};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use thiserror::Error;
 
 /// The format this program reads.
@@ -72,6 +72,8 @@ pub enum Action {
     Case(Command),
     /// The program ends without warning and is started again.
     PowerCut,
+    /// A dose report beside the script, as `dose read --json` prints it, joins the case.
+    JoinReport(String),
     /// The person of that role signs with the passcode of the people file.
     Sign(Role),
 }
@@ -107,6 +109,18 @@ fn file_name(member: &'static str, name: &str) -> Result<(), ScriptError> {
     plain.then_some(()).ok_or_else(|| ScriptError::FileName { member, name: name.to_owned() })
 }
 
+impl Script {
+    /// Names of the dose reports it joins, each once.
+    #[must_use]
+    pub fn reports(&self) -> BTreeSet<String> {
+        let of = |line: &Line| match line.action.get("do").and_then(Value::as_str) {
+            Some("join-report") => line.action.get("file").and_then(Value::as_str).map(str::to_owned),
+            _ => None,
+        };
+        self.commands.iter().filter_map(of).collect()
+    }
+}
+
 impl Line {
     /// The command with the people of a cast put in.
     ///
@@ -133,6 +147,11 @@ fn resolve(index: usize, line: &Line, by_role: ByRole<'_>, by_name: ByName<'_>) 
         Some("sign") => {
             let role = action.get("role").cloned().unwrap_or_default();
             return serde_json::from_value(role).map(Action::Sign).map_err(|fault| bad(fault.to_string()));
+        }
+        Some("join-report") => {
+            let name = action.get("file").and_then(Value::as_str).unwrap_or_default().to_owned();
+            file_name("file", &name)?;
+            return Ok(Action::JoinReport(name));
         }
         Some("hand-over") => {
             if let Some(name) = action.get("to").and_then(Value::as_str).map(str::to_owned) {

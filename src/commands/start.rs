@@ -24,6 +24,15 @@ pub struct Start {
     pub review: ReviewPorts,
     /// Draw the screens into this folder instead of opening a window.
     pub draw: Option<PathBuf>,
+    /// What receives and reads reports; `None` where nothing is received.
+    pub station: Option<Station>,
+}
+
+/// The outside as far as the tablet receives from it.
+#[derive(Clone, Copy)]
+pub struct Station {
+    pub receiver: &'static dyn Receiver,
+    pub reports: &'static dyn ReportReader,
 }
 
 /// What else of the outside commands are handed.
@@ -48,7 +57,10 @@ pub fn run(
             return code;
         }
     };
-    let Some(command) = &arguments.command else { return tablet(start) };
+    let Some(command) = &arguments.command else {
+        let station = Some(Station { receiver: outside.receiver, reports: outside.reports });
+        return tablet(Start { station, ..start });
+    };
     let (mut input, mut out, mut err) = (io::stdin().lock(), io::stdout().lock(), io::stderr().lock());
     let mut world = World {
         disk: &*ports.disk,
@@ -117,7 +129,7 @@ fn start(
     let settings = Settings::of(flags, variables, file);
     let store = settings.store.clone().unwrap_or_else(|| platform(environment, "XDG_DATA_HOME", ".local/share"));
     let (world, review, draw) = (ports.clone(), review.clone(), arguments.draw.clone());
-    Ok(Start { settings, settings_path, store, world, review, draw })
+    Ok(Start { settings, settings_path, store, world, review, draw, station: None })
 }
 
 /// The program's folder under one of the platform's base folders.

@@ -44,6 +44,45 @@ pub enum Finding {
     ImplausibleSince { reading: usize, why: Implausible, confirmed: bool },
 }
 
+impl Finding {
+    /// Position of the reading it is about.
+    #[must_use]
+    pub fn reading(&self) -> usize {
+        match self {
+            Self::Reset { reading }
+            | Self::OtherUnit { reading, .. }
+            | Self::Contradiction { reading }
+            | Self::SecondMachine { reading }
+            | Self::NoOpening { reading }
+            | Self::Implausible { reading, .. }
+            | Self::ImplausibleSince { reading, .. } => *reading,
+        }
+    }
+
+    /// Whether it is worth looking at the console again before the reading is taken.
+    #[must_use]
+    pub fn asks(&self) -> bool {
+        !matches!(self, Self::SecondMachine { .. } | Self::NoOpening { .. })
+    }
+
+    /// In words.
+    #[must_use]
+    pub fn words(&self) -> String {
+        match self {
+            Self::Reset { .. } => "Every figure fell since the reading before: the counter was set back".to_owned(),
+            Self::OtherUnit { shown, would_fit, .. } => {
+                let fits: Vec<&str> = would_fit.iter().map(|unit| unit.symbol()).collect();
+                format!("Does not follow in {}; it would in {}", shown.symbol(), fits.join(" or "))
+            }
+            Self::Contradiction { .. } => "One figure fell while another rose since the reading before".to_owned(),
+            Self::SecondMachine { .. } => "Another machine: its account begins here".to_owned(),
+            Self::NoOpening { .. } => "No reading at opening: what was given before is unknown".to_owned(),
+            Self::Implausible { why, .. } => why.words(),
+            Self::ImplausibleSince { why, .. } => format!("Since the reading before: {}", why.words()),
+        }
+    }
+}
+
 /// The account of a case from its readings.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

@@ -37,6 +37,24 @@ pub enum Implausible {
     Impossible,
 }
 
+impl Implausible {
+    /// In words.
+    #[must_use]
+    pub fn words(&self) -> String {
+        match self {
+            Self::Rate { gray_cm2_per_min, hardly_ever } => {
+                let how = if *hardly_ever { "hardly ever seen" } else { "unusual" };
+                format!("{gray_cm2_per_min:.1} Gy·cm² a minute is {how}")
+            }
+            Self::NoTime { kerma_area_product } => format!("{:.2} Gy·cm² in hardly any time", kerma_area_product.0),
+            Self::Field { area_cm2 } => {
+                format!("product and air kerma together mean a field of {area_cm2:.0} cm²: one may be in another unit")
+            }
+            Self::Impossible => "below zero, or no number".to_owned(),
+        }
+    }
+}
+
 /// Judges figures; in the order of what matters most.
 #[must_use]
 pub fn implausible(figures: &Figures) -> Vec<Implausible> {

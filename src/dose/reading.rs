@@ -1,6 +1,6 @@
 //! What a console showed at one of the named moments, in whichever unit it shows.
 
-use crate::units::{AirKermaUnit, GrayCm2, KermaAreaUnit, Milligray, Seconds};
+use crate::units::{AirKermaUnit, GrayCm2, KermaAreaUnit, Milligray, Seconds, Unit};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -39,6 +39,9 @@ pub enum Moment {
 }
 
 impl Moment {
+    /// In the order of the operation.
+    pub const ALL: [Self; 5] = [Self::Opening, Self::AfterScouts, Self::AfterPins, Self::AfterImplants, Self::End];
+
     #[must_use]
     pub fn words(self) -> &'static str {
         match self {
@@ -78,6 +81,83 @@ impl ShownAirKerma {
     #[must_use]
     pub fn quantity(self) -> Milligray {
         Milligray::of(self.value, self.unit)
+    }
+}
+
+/// What a console shows, each figure in the unit it stands in there. What it does not show is `None`, never zero.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Shown {
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kerma_area_product: Option<ShownKermaArea>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reference_air_kerma: Option<ShownAirKerma>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fluoroscopy_time: Option<Seconds>,
+    /// Exposures as the machine counts them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shots: Option<u32>,
+}
+
+impl Shown {
+    /// Whether the console shows nothing of all this.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// A number in a unit of a measure; `None` if no console shows that unit.
+    #[must_use]
+    pub fn of(value: f64, unit: Unit) -> Option<Self> {
+        let area = |unit| Self { kerma_area_product: Some(ShownKermaArea { value, unit }), ..Self::default() };
+        let time = |time| Self { fluoroscopy_time: Some(time), ..Self::default() };
+        Some(match unit {
+            Unit::GraySquareCentimetre => area(KermaAreaUnit::GraySquareCentimetre),
+            Unit::CentigraySquareCentimetre => area(KermaAreaUnit::CentigraySquareCentimetre),
+            Unit::MicrograySquareMetre => area(KermaAreaUnit::MicrograySquareMetre),
+            Unit::Milligray => {
+                let kerma = ShownAirKerma { value, unit: AirKermaUnit::Milligray };
+                Self { reference_air_kerma: Some(kerma), ..Self::default() }
+            }
+            Unit::Second => time(Seconds(value)),
+            Unit::Minute => time(Seconds::of_minutes(value)),
+            _ => return None,
+        })
+    }
+
+    /// The figure that such a unit asks for; the very number read where it stands in that unit.
+    #[must_use]
+    pub fn in_unit(&self, unit: Unit) -> Option<f64> {
+        let area = |wanted: KermaAreaUnit| {
+            let shown = self.kerma_area_product?;
+            Some(if shown.unit == wanted { shown.value } else { shown.quantity().in_unit(wanted) })
+        };
+        match unit {
+            Unit::GraySquareCentimetre => area(KermaAreaUnit::GraySquareCentimetre),
+            Unit::CentigraySquareCentimetre => area(KermaAreaUnit::CentigraySquareCentimetre),
+            Unit::MicrograySquareMetre => area(KermaAreaUnit::MicrograySquareMetre),
+            Unit::Milligray => self.reference_air_kerma.map(|shown| shown.quantity().0),
+            Unit::Second => self.fluoroscopy_time.map(|time| time.0),
+            Unit::Minute => self.fluoroscopy_time.map(Seconds::minutes),
+            _ => None,
+        }
+    }
+
+    /// As a reading of a machine.
+    #[must_use]
+    pub fn reading(&self, machine: String, moment: Moment, at_ms: u64, confirmed: bool) -> Reading {
+        let Self { kerma_area_product, reference_air_kerma, fluoroscopy_time, shots } = *self;
+        Reading {
+            machine,
+            moment,
+            at_ms,
+            source: Source::Console,
+            kerma_area_product,
+            reference_air_kerma,
+            fluoroscopy_time,
+            shots,
+            confirmed,
+        }
     }
 }
 

@@ -11,6 +11,7 @@
 //! of [`Reconciliation`], which stands in journals and records.
 
 mod attribute;
+mod brief;
 mod clock;
 mod coarse;
 mod costs;
@@ -20,6 +21,7 @@ mod outcome;
 mod rows;
 mod sequences;
 
+pub use brief::Brief;
 pub use outcome::{Attribution, ClockFit, Explanation, Leftover, Method, Reconciliation, Row};
 pub use sequences::{ClockHint, MachineEvent, MachineSequence, Span, Tag, Tap, TeamSequence};
 

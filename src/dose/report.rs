@@ -1,7 +1,7 @@
 //! A dose report as plain data: what a reader of the machine's own report hands over, and what `dose read --json`
 //! prints. No DICOM type, code or unit appears here; what the report left out is `None`, never zero.
 
-use super::ReportFault;
+use super::{Figures, ReportFault};
 use crate::units::{GrayCm2, Kilovolts, Milliamperes, Milligray, Seconds};
 use chrono::{FixedOffset, NaiveDateTime};
 use schemars::JsonSchema;
@@ -51,6 +51,22 @@ pub struct DoseReport {
     /// What its reader found missing or contradictory. The figures are kept as they were read.
     #[serde(default)]
     pub faults: Vec<ReportFault>,
+}
+
+impl DoseReport {
+    /// Its totals: those of all planes together where it states them, else the sum over its planes. What a plane does
+    /// not state is unknown for the sum; `shots` are the events that it counts itself.
+    #[must_use]
+    pub fn totals(&self) -> Figures {
+        let of = |plane: &PlaneTotals| Figures {
+            kerma_area_product: plane.kerma_area_product,
+            reference_air_kerma: plane.reference_air_kerma,
+            fluoroscopy_time: plane.fluoroscopy_time,
+            shots: plane.events.and_then(|events| u32::try_from(events).ok()),
+        };
+        let all = self.planes.iter().find(|plane| plane.plane == Some(Plane::All));
+        all.map(of).or_else(|| self.planes.iter().map(of).reduce(Figures::plus)).unwrap_or_default()
+    }
 }
 
 /// What kind of object it came from.

@@ -15,6 +15,8 @@ pub fn addendum(number: u32) -> String {
 }
 /// Folder of saved images.
 pub const IMAGES: &str = "images";
+/// Folder of the store where what was received waits.
+pub const RECEIVED: &str = "received";
 /// Folder of reports.
 pub const REPORTS: &str = "reports";
 

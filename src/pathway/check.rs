@@ -2,6 +2,7 @@
 
 use super::{CheckId, Condition};
 use crate::carm::ViewName;
+use crate::dose::Moment;
 use crate::people::Role;
 use crate::units::Unit;
 use schemars::JsonSchema;
@@ -31,6 +32,10 @@ pub struct Check {
     /// Answering it marks a moment of the operation.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub marks: Option<Mark>,
+    /// The measure is the console's running total at this moment: it may be answered in whichever unit the console
+    /// shows, and counts as a reading of the dose account.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reads: Option<Moment>,
     /// A caution shown with the check while its condition holds.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cautions: Vec<Caution>,

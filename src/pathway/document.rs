@@ -1,6 +1,7 @@
 //! The pathway document: phases, steps, gates, and the short lists of the four ways to stop.
 
 use super::{Check, Condition, PhaseId, Procedure, Scope, StepId};
+use crate::dose::Moment;
 use crate::people::Role;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -56,6 +57,9 @@ pub struct Step {
     /// Ends the step with a pause that the named roles release.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub gate: Option<Gate>,
+    /// Once the step is done at all its places the console is read; nothing waits for it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reading: Option<Moment>,
     /// Leaves a mark in the record when the step is left; stops nothing.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub logged_point: bool,

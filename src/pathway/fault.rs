@@ -65,6 +65,8 @@ pub enum Flaw {
     LimitsExclude { from: f64, to: f64, limits_from: f64, limits_to: f64 },
     #[error("{minutes} minutes: between 1 and {max}")]
     Minutes { minutes: u32, max: u32 },
+    #[error("reads a console, so it must be a measure in a unit that a console shows")]
+    ReadsNoConsole,
     #[error("no bound without a condition at the end, so the timer may run without any")]
     NoLastBound,
     #[error("stands behind a bound without a condition and is never in force")]

@@ -133,6 +133,7 @@ impl<'a> Judge<'a> {
         texts::line(&mut self.report, &format!("{at}.text"), &check.text, texts::LINE_MAX);
         texts::optional(&mut self.report, &format!("{at}.detail"), check.detail.as_ref());
         kinds::judge(&mut self.report, &format!("{at}.ask"), &check.ask, standing, &self.index);
+        kinds::reads(&mut self.report, &format!("{at}.reads"), check);
         let around: Vec<&Condition> = step_when.into_iter().collect();
         self.condition(&format!("{at}.when"), check.when.as_ref(), standing, &around);
         team::answerers(&mut self.report, &format!("{at}.by"), &check.by, &self.pathway.team);

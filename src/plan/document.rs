@@ -3,6 +3,7 @@
 use super::{Graft, PlannedTool};
 use crate::anatomy::{Anatomy, ViewInputs};
 use crate::carm::ViewName;
+use crate::dose::SizeBand;
 use crate::eligibility::Facts as EligibilityFacts;
 use crate::pathway::{AntibioticCover, Facts, Procedure};
 use crate::people::{PersonId, Role};
@@ -82,6 +83,18 @@ pub struct Patient {
     /// Kilograms.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub weight_kg: Option<f64>,
+    /// Format 2. Thickness in the beam of the AP view, centimetres.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub thickness_cm: Option<f64>,
+}
+
+impl Patient {
+    /// Band of size by which cases are compared: of the thickness where it was measured, else of the weight.
+    #[must_use]
+    pub fn size(&self) -> Option<SizeBand> {
+        let thickness = self.thickness_cm.and_then(SizeBand::of_thickness);
+        thickness.or_else(|| self.weight_kg.and_then(SizeBand::of_weight))
+    }
 }
 
 /// The shape of the upper sacrum on one side, as the plan judges it.

@@ -98,6 +98,7 @@ fn judge_format(plan: &Plan) -> Result<(), PlanError> {
         ("anatomy", plan.anatomy.is_some()),
         ("tools", !plan.tools.is_empty()),
         ("graft", !plan.graft.is_empty()),
+        ("patient.thickness_cm", plan.patient.thickness_cm.is_some()),
     ];
     match later.into_iter().find(|(_, present)| *present && plan.brimline_plan < 2) {
         Some((member, _)) => Err(PlanError::OfFormat2 { member }),
@@ -106,6 +107,9 @@ fn judge_format(plan: &Plan) -> Result<(), PlanError> {
 }
 
 fn judge_format_2(plan: &Plan) -> Result<(), PlanError> {
+    if let Some(thickness) = plan.patient.thickness_cm {
+        plausible("patient.thickness_cm", "thickness in cm (8 to 80)", thickness, 8.0, 80.0)?;
+    }
     if let Some(eligibility) = &plan.eligibility {
         name("eligibility.policy", &eligibility.policy)?;
         eligibility.facts.check().map_err(PlanError::Facts)?;

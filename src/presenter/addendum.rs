@@ -9,8 +9,13 @@ use super::keys::{self, KeysError, Refused};
 use super::questions::{self, PasscodeOf, TextOf, row};
 use super::touch;
 use super::{phrases, record, say, worker};
-use crate::open_case::{OpenError, World, write_addendum};
+use crate::case::JoinedReport;
+use crate::dose::Figures;
+use crate::open_case::intake::{self, Intake};
+use crate::open_case::names::RECEIVED;
+use crate::open_case::{JoinError, Joining, OpenError, World, keep_file, write_addendum};
 use crate::people::{PersonId, PersonKey, Role};
+use crate::ports::Arrival;
 use crate::record::{AddendumKind, Meaning, NerveFinding, RecordError, VerifiedRecord, Who, addend};
 use brimline_ui::{AddendumView, AppWindow, Place, Shell};
 use chrono::{DateTime, FixedOffset};
@@ -37,6 +42,19 @@ pub(super) enum Adds {
     Recovery(Vec<Finding>),
     /// The entry that is wrong: its number and its words.
     Correction(Option<(u64, String)>),
+    /// A report of the machine that came after the signatures.
+    Report(Box<LateReport>),
+}
+
+/// A dose report that becomes an addendum.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct LateReport {
+    pub figures: Figures,
+    /// Its file for the case's folder.
+    file: String,
+    bytes: Vec<u8>,
+    /// Where it waits until the addendum stands.
+    waits_at: PathBuf,
 }
 
 /// An addendum being written.
@@ -56,6 +74,8 @@ enum AddError {
     Record(#[from] RecordError),
     #[error(transparent)]
     Disk(#[from] OpenError),
+    #[error(transparent)]
+    Report(#[from] JoinError),
 }
 
 /// Binds the screen.
@@ -77,14 +97,45 @@ pub(super) fn ask(app: &Shared) {
     questions::pick(app, AroundAsked::Addendum(AddendumAsked::Kind), "Add to the record", hint, kinds);
 }
 
+/// Turns to an addendum that adds a report which came after the signatures.
+pub(super) fn of_report(app: &Shared, intake: &Intake, arrival: Arrival, folder: &Path) {
+    let (intake, folder) = (intake.clone(), folder.to_owned());
+    let work = move || {
+        let bytes = intake::bytes_of(&intake, &arrival).map_err(|fault| fault.to_string())?;
+        let report = intake.reports.read(&bytes).map_err(|fault| fault.to_string())?;
+        let file = format!("{}.dcm", arrival.uid);
+        let joined = JoinedReport::of(&report, file.clone(), String::new(), true);
+        let waits_at = intake.store.join(RECEIVED).join(&arrival.file);
+        Ok(LateReport { figures: joined.figures, file, bytes, waits_at })
+    };
+    worker::start(app, "Reading the report", work, move |app, read: Result<LateReport, String>| match read {
+        Ok(report) => {
+            record::show(app, &folder);
+            start(app, |_| Adds::Report(Box::new(report)));
+        }
+        Err(fault) => questions::tell(
+            app,
+            "The report cannot be read",
+            &fault,
+            "It waits as before; the record is as it was.",
+            "Ask for the report again, or set it aside.",
+        ),
+    });
+}
+
 fn begin(app: &Shared, id: &str) {
+    start(app, |record| match id {
+        "recovery" => Adds::Recovery(rows::findings(record.document())),
+        _ => Adds::Correction(None),
+    });
+}
+
+/// Begins an addendum to the record on screen, if every signature of it holds.
+fn start(app: &Shared, adds: impl FnOnce(&VerifiedRecord) -> Adds) {
     let around = around::of(app);
     let (record, folder) = (around.verified.borrow().clone(), around.record.borrow().clone());
     let (Some(record), Some(folder)) = (record, folder) else { return };
-    let adds = match id {
-        "recovery" => Adds::Recovery(rows::findings(record.document())),
-        _ => Adds::Correction(None),
-    };
+    let adds = adds(&record);
     let signer = rows::signers(&app.borrow().roster, record.document()).into_iter().next();
     around.addendum.replace(Some(Draft { folder, record, adds, note: String::new(), signer }));
     fill(app);
@@ -137,7 +188,7 @@ fn change(app: &Shared, id: &str) {
     match id {
         "note" => {
             let title = rows::note_title(&draft.adds);
-            let may_be_empty = matches!(draft.adds, Adds::Recovery(_));
+            let may_be_empty = !matches!(draft.adds, Adds::Correction(_));
             let hint = "No names of patients or staff";
             let question = TextOf { title, hint, typed: &draft.note, characters_max: NOTE_MAX, may_be_empty };
             questions::text(app, asked, &question);
@@ -235,7 +286,18 @@ fn write(
 ) -> Result<PathBuf, AddError> {
     let Draft { folder, record, adds, note, .. } = draft;
     let after_ms = rows::after_ms(record.document(), now).unwrap_or(0);
+    let mut late = None;
     let about = match adds {
+        Adds::Report(report) => {
+            let Figures { kerma_area_product, reference_air_kerma, fluoroscopy_time, shots } = report.figures;
+            late = Some(report);
+            AddendumKind::LateDoseReport {
+                kerma_area_product_gy_cm2: kerma_area_product.map(|area| area.0),
+                reference_air_kerma_mgy: reference_air_kerma.map(|kerma| kerma.0),
+                irradiation_events: shots,
+                fluoroscopy_s: fluoroscopy_time.map(|time| time.0),
+            }
+        }
         Adds::Recovery(findings) => {
             let complete = findings.iter().filter_map(Finding::complete);
             AddendumKind::RecoveryExamination { findings: complete.collect::<Vec<NerveFinding>>() }
@@ -248,7 +310,13 @@ fn write(
     let role: Role = who.role;
     let unsigned = addend(record.digest(), after_ms, about, note, vec![who], &*world.randomness)?;
     let signed = unsigned.sign(key, role, Meaning::Authorship, after_ms)?;
-    Ok(write_addendum(world, Path::new(&folder), &signed.to_bytes())?)
+    let written = write_addendum(world, Path::new(&folder), &signed.to_bytes())?;
+    if let Some(LateReport { file, bytes, waits_at, .. }) = late.map(|late| *late) {
+        keep_file(world, &folder, false, &Joining { file: &file, bytes: &bytes, by_person: true })?;
+        // A report that stays behind is found again and set aside by a person.
+        let _ = world.disk.remove(&waits_at);
+    }
+    Ok(written)
 }
 
 /// What signing came to.

@@ -2,6 +2,7 @@
 
 use super::addendum::{Adds, Draft};
 use super::questions::row;
+use crate::dose::Figures;
 use crate::people::{Role, Roster};
 use crate::record::{NerveFinding, NerveRoot, Record, Sensation, Who};
 use crate::units::Side;
@@ -60,6 +61,7 @@ pub(super) fn kind(adds: &Adds) -> &'static str {
     match adds {
         Adds::Recovery(_) => "Recovery examination",
         Adds::Correction(_) => "Correction",
+        Adds::Report(_) => "Dose report that came later",
     }
 }
 
@@ -67,6 +69,7 @@ pub(super) fn question(adds: &Adds) -> &'static str {
     match adds {
         Adds::Recovery(_) => "Examined awake, against the baseline before the operation",
         Adds::Correction(_) => "Say which entry is wrong and what is right",
+        Adds::Report(_) => "As the machine reports it; the signed record is not changed",
     }
 }
 
@@ -74,6 +77,7 @@ pub(super) fn note_title(adds: &Adds) -> &'static str {
     match adds {
         Adds::Recovery(_) => "What else was found",
         Adds::Correction(_) => "What is right",
+        Adds::Report(_) => "What is known of it",
     }
 }
 
@@ -94,6 +98,10 @@ pub(super) fn fields(draft: &Draft, signer: String) -> Vec<FieldLine> {
             fields.extend(findings.iter().flat_map(of_root));
             field("note", "Note", &draft.note, "may stay empty")
         }
+        Adds::Report(report) => {
+            fields.extend(of_report(&report.figures));
+            field("note", "Note", &draft.note, "may stay empty")
+        }
         Adds::Correction(entry) => {
             let words = entry.as_ref().map_or("The record as a whole", |(_, words)| words.as_str());
             fields.push(field("entry", "Entry", words, ""));
@@ -103,6 +111,21 @@ pub(super) fn fields(draft: &Draft, signer: String) -> Vec<FieldLine> {
     fields.push(note);
     fields.push(wanted(field("signer", "Written and signed by", &signer, "")));
     fields
+}
+
+/// What the machine reports; not to be changed.
+fn of_report(figures: &Figures) -> Vec<FieldLine> {
+    let known = [
+        ("Dose area", figures.kerma_area_product.map(|area| format!("{:.3} Gy·cm²", area.0))),
+        ("Air kerma", figures.reference_air_kerma.map(|kerma| format!("{:.2} mGy", kerma.0))),
+        ("Fluoroscopy time", figures.fluoroscopy_time.map(|time| format!("{:.1} s", time.0))),
+        ("Irradiation events", figures.shots.map(|events| events.to_string())),
+    ];
+    let line = |(label, value): (&str, Option<String>)| {
+        let value = value.unwrap_or_else(|| "not stated".to_owned());
+        FieldLine { locked: true, ..field(label, label, &value, "") }
+    };
+    known.into_iter().map(line).collect()
 }
 
 fn of_root(finding: &Finding) -> [FieldLine; 2] {
@@ -206,6 +229,7 @@ pub(super) fn refusal(draft: &Draft) -> String {
             (_, None) => Some(format!("Feeling, {} is not filled in", finding.label())),
             _ => None,
         }),
+        Adds::Report(_) => None,
         Adds::Correction(_) => draft.note.is_empty().then(|| "Nothing is said to be right yet".to_owned()),
     };
     match open {

@@ -4,8 +4,8 @@ use super::around::Around;
 use super::asked::Asked;
 use super::{case_view, gate, operate, say, stop};
 use crate::case::{Case, Command, Event, Status};
-use crate::commands::Start;
 use crate::commands::review::ReviewPorts;
+use crate::commands::{Start, Station};
 use crate::open_case::{Notify, OpenCase, World};
 use crate::people::{Actor, PersonId, Role, Roster};
 use crate::settings::Settings;
@@ -27,6 +27,8 @@ pub struct App {
     pub store: PathBuf,
     pub world: World,
     pub(super) review: ReviewPorts,
+    /// What receives and reads reports.
+    pub(super) station: Option<Station>,
     pub open: Option<OpenCase>,
     /// Who holds the tablet: logs every touch.
     pub(super) holder: Option<Actor>,
@@ -57,6 +59,7 @@ impl App {
             store: start.store,
             world: start.world,
             review: start.review,
+            station: start.station,
             open: None,
             holder: None,
             roster: Roster::default(),
@@ -142,7 +145,10 @@ pub(super) fn refresh(app: &Shared) {
     let Some(status) = app.borrow().case().map(|case| case.state().status) else { return };
     case_view::fill(&window, app);
     let shell = window.global::<Shell>();
-    let of_case = matches!(shell.get_place(), Place::Operate | Place::Gate | Place::Stop | Place::Ending);
+    if shell.get_place() == Place::Dose && status != Status::Stopped {
+        return super::dose::fill(app);
+    }
+    let of_case = matches!(shell.get_place(), Place::Operate | Place::Gate | Place::Stop | Place::Ending | Place::Dose);
     if !of_case {
         return;
     }

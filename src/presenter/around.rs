@@ -5,12 +5,18 @@
 
 use super::addendum::{self, AddendumAsked};
 use super::app::{self, Shared};
+use super::arrivals::{self, ArrivalAsked, Arrivals};
+use super::dose_entry::{self, DoseAsked};
+use super::errand::Errand;
 use super::move_shots::{self, MoveAsked};
 use super::review_filter::{self, ReviewAsked};
 use super::people_change::PeopleAsked;
 use super::set_up_change::SetUpAsked;
+use super::usual::Book;
 use super::worker::Worker;
-use super::{home, people, people_change, questions, returning, review, set_up, set_up_change, settings_change, sign_off};
+use super::{
+    dose, home, people, people_change, questions, returning, review, set_up, set_up_change, settings_change, sign_off,
+};
 use crate::people::{PasscodeDelay, PersonId, Role};
 use crate::record::VerifiedRecord;
 use std::cell::RefCell;
@@ -34,6 +40,10 @@ pub(super) enum AroundAsked {
     Setting(String),
     /// Where shots counted in error belong.
     Move(MoveAsked),
+    /// Something about what was received.
+    Arrival(ArrivalAsked),
+    /// Something about a reading being entered.
+    Dose(DoseAsked),
     /// Something about an addendum being written.
     Addendum(AddendumAsked),
     /// Which cases Review looks at.
@@ -55,6 +65,11 @@ pub(super) struct Around {
     pub verified: RefCell<Option<VerifiedRecord>>,
     pub addendum: RefCell<Option<addendum::Draft>>,
     pub review: RefCell<review::Shown>,
+    pub dose: RefCell<dose::Shown>,
+    /// The site's own usual, as far as its records were read.
+    pub usual: RefCell<Book>,
+    pub learning: Errand,
+    pub arrivals: Arrivals,
     pub worker: Worker,
     /// One delay per person whose passcode was typed wrong.
     pub delays: RefCell<BTreeMap<PersonId, PasscodeDelay>>,
@@ -106,6 +121,7 @@ pub(super) fn accepted_text(app: &Shared, text: &str) -> bool {
 pub(super) fn accepted_number(app: &Shared, text: &str) -> bool {
     match take(app) {
         AroundAsked::SetUp(asked) => set_up_change::number(app, asked, text),
+        AroundAsked::Dose(asked) => dose_entry::number(app, asked, text),
         other => return not_ours(app, other),
     }
     true
@@ -121,6 +137,8 @@ pub(super) fn picked(app: &Shared, id: &str) -> bool {
         AroundAsked::Move(asked) => move_shots::picked(app, asked, id),
         AroundAsked::Review(asked) => review_filter::picked(app, &asked, id),
         AroundAsked::Addendum(asked) => addendum::picked(app, &asked, id),
+        AroundAsked::Dose(asked) => dose_entry::picked(app, &asked, id),
+        AroundAsked::Arrival(asked) => arrivals::picked(app, asked, id),
         other => return not_ours(app, other),
     }
     true
@@ -141,14 +159,22 @@ pub(super) fn passcode(app: &Shared, digits: &str) -> bool {
 pub(super) fn message_accepted(app: &Shared) -> bool {
     match take(app) {
         AroundAsked::Message => close(app),
+        AroundAsked::Dose(DoseAsked::StandsSo) => {
+            close(app);
+            dose_entry::keep(app, true);
+        }
         other => return not_ours(app, other),
     }
     true
 }
 
-/// A message was declined; none of these screens asks anything by a message.
+/// A message was declined: nothing is done.
 pub(super) fn message_declined(app: &Shared) -> bool {
-    message_accepted(app)
+    match take(app) {
+        AroundAsked::Message | AroundAsked::Dose(DoseAsked::StandsSo) => close(app),
+        other => return not_ours(app, other),
+    }
+    true
 }
 
 /// The overlay was left without an answer.

@@ -1,7 +1,8 @@
 //! What every screen of a case shows: side, patient, phases, shots, ribbon, saved state.
 
 use super::app::{App, Shared};
-use super::{clocks, ribbon, worker};
+use super::usual::Book;
+use super::{clocks, dose_rows, ribbon, worker};
 use crate::case::{Case, CaseKind, Status};
 use crate::open_case::SaveState;
 use crate::pathway::Place;
@@ -13,6 +14,7 @@ use slint::{ComponentHandle, ModelRc, VecModel};
 /// Fills the frame of the case's screens.
 pub(super) fn fill(window: &AppWindow, app: &Shared) {
     let view = window.global::<CaseView>();
+    let around = super::around::of(app);
     {
         let app = app.borrow();
         let Some(case) = app.case() else { return };
@@ -21,7 +23,7 @@ pub(super) fn fill(window: &AppWindow, app: &Shared) {
         view.set_procedure(procedure(case).into());
         view.set_rehearsal(case.state().opening.kind == CaseKind::Rehearsal);
         view.set_counting(!matches!(case.state().status, Status::Closed(_)));
-        view.set_shots(shots(case));
+        view.set_shots(shots(case, &around.usual.borrow()));
         view.set_pedal_words(format!("or pedal, {}", app.settings.pedal_key.name()).into());
         view.set_phases(model(phases(case)));
         ribbon::fill(&view, case);
@@ -77,13 +79,26 @@ pub(super) fn procedure(case: &Case) -> String {
     std::iter::once(case.pathway().title.clone()).chain(shapes).collect::<Vec<_>>().join(" · ")
 }
 
-fn shots(case: &Case) -> ShotCount {
+fn shots(case: &Case, book: &Book) -> ShotCount {
     let state = case.state();
+    let here = state.shots_at(&state.here);
+    let usual = book.shots_here(case);
+    let (from, to, now) = usual.as_ref().map_or((0.0, 0.0, 0.0), |usual| dose_rows::scale(usual, f64::from(here)));
+    let (words, above) = usual.as_ref().map(|usual| dose_rows::usual_shots(usual, here)).unwrap_or_default();
+    // An exercise gives no dose.
+    let live = state.opening.kind == CaseKind::Live;
+    let (dose, dose_detail) = if live { dose_rows::last(case, book) } else { (String::new(), String::new()) };
     ShotCount {
-        here: count(state.shots_at(&state.here)),
+        here: count(here),
         case: count(state.shots_kept()),
         time: clocks::short(state.run_seconds).into(),
-        ..ShotCount::default()
+        usual: words.into(),
+        usual_from: from,
+        usual_to: to,
+        now,
+        above,
+        dose: dose.into(),
+        dose_detail: dose_detail.into(),
     }
 }
 

@@ -32,7 +32,10 @@ pub(super) fn connect(app: &Shared) {
 }
 
 fn of_case(window: &AppWindow) -> bool {
-    matches!(window.global::<Shell>().get_place(), Place::Operate | Place::Gate | Place::Stop | Place::Ending)
+    matches!(
+        window.global::<Shell>().get_place(),
+        Place::Operate | Place::Gate | Place::Stop | Place::Ending | Place::Dose
+    )
 }
 
 /// Hours, minutes and seconds: "0:18:40".

@@ -22,6 +22,7 @@ const SCREENS: [(Place, &str); 15] = [
     (Place::Gate, "gate"),
     (Place::Stop, "stop"),
     (Place::Ending, "ending"),
+    (Place::Dose, "dose"),
     (Place::SignOff, "sign-off"),
     (Place::Record, "record"),
     (Place::Addendum, "addendum"),

@@ -8,7 +8,7 @@ use super::{about, around, keys, people, record, returning, review, set_up, sett
 use crate::case::Status;
 use brimline_ui::{AppWindow, CaseLine, Home, OperatedSide, Over, Place, Shell};
 use slint::ComponentHandle;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// What Home shows, and which line is chosen.
 #[derive(Default)]
@@ -37,16 +37,46 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
     screen.on_about(to(about::show));
 }
 
+/// A case that something received may belong to.
+pub(super) struct CaseChoice {
+    pub folder: PathBuf,
+    pub patient: String,
+    /// Where it stands, in words.
+    pub words: String,
+    /// At least one signature stands under its record.
+    pub signed: bool,
+}
+
+/// Cases of the store, as Home read them last.
+pub(super) fn cases(app: &Shared) -> Vec<CaseChoice> {
+    let around = around::of(app);
+    let shown = around.home.borrow();
+    let case = |entry: &Entry| {
+        let signed = match entry.does {
+            Does::Resume => false,
+            Does::Sign => entry.line.words == "incomplete",
+            Does::Show => true,
+            _ => return None,
+        };
+        let (patient, words) = (entry.line.patient.to_string(), entry.line.words.to_string());
+        Some(CaseChoice { folder: entry.path.clone(), patient, words, signed })
+    };
+    shown.entries.iter().filter_map(case).collect()
+}
+
 /// Reads the store again and shows Home.
 pub(super) fn show(app: &Shared) {
     let roster = keys::load(app).err().map(|fault| fault.to_string());
+    let arrivals = super::arrivals::fault(app);
+    super::arrivals::sort(app);
     let around = around::of(app);
     {
         let app = app.borrow();
         let mut shown = around.home.borrow_mut();
         let ours = app.open.as_ref().map(|open| Ours { folder: open.folder(), case: open.case() });
         let (found, faults) = entries(&app.world, &app.store, ours.as_ref(), &mut shown.signed);
-        shown.banner = roster.into_iter().chain(faults).collect::<Vec<_>>().join(" · ");
+        let received = Some(arrivals).filter(|fault| !fault.is_empty());
+        shown.banner = roster.into_iter().chain(faults).chain(received).collect::<Vec<_>>().join(" · ");
         shown.entries = found;
     }
     fill(app);

@@ -1,12 +1,11 @@
 //! What a team looks at once more before it signs: spoken words first, then not done, marked, counts, labels.
 
 use super::case_view::title;
-use super::{clocks, phrases};
+use super::{clocks, dose_rows, phrases};
 use crate::case::{Answer, AnswerState, Case, Closed, PlaceLayout, Timeline};
 use crate::open_case::OpenCase;
 use crate::pathway::{Check, CheckKind};
 use crate::people::{PersonId, Role};
-use crate::units::Unit;
 use brimline_ui::{MarkedLine, RowState, TotalLine};
 use std::collections::BTreeSet;
 
@@ -43,6 +42,7 @@ pub(super) fn lines(case: &Case, said: &Said, names: &dyn Fn(&PersonId) -> Strin
         let text = format!("{} left open when the case ended", phrases::several(open, "check"));
         lines.push(line("open", "Left open", &text, "", RowState::Blocked));
     }
+    lines.append(&mut dose(case));
     lines.append(&mut marked);
     lines.append(&mut remarks(case));
     lines.append(&mut counts);
@@ -142,6 +142,29 @@ fn label(case: &Case, at: &PlaceLayout<'_>, check: &Check, answer: &AnswerState,
     Some(line(&answer.seq.to_string(), tag, text, &detail, RowState::Confirmed))
 }
 
+/// Each report laid on the counted shots, then what in the readings asks for a second look.
+fn dose(case: &Case) -> Vec<MarkedLine> {
+    let radiation = &case.state().radiation;
+    let briefs = radiation.standing_reports().into_iter().filter_map(|report| radiation.reconciled.get(&report.seq));
+    let mut lines: Vec<MarkedLine> = briefs
+        .map(|brief| {
+            let left = brief.what.counted_not_reported + brief.what.reported_not_counted + brief.what.outside;
+            let state = if left > 0 || brief.what.ambiguous { RowState::Unusual } else { RowState::Confirmed };
+            let detail = format!("the machine's report · {}", clocks::wall(case, brief.at));
+            line(&brief.seq.to_string(), "Dose", &dose_rows::reconciled_words(&brief.what), &detail, state)
+        })
+        .collect();
+    let standing = radiation.standing();
+    for finding in radiation.account().findings.iter().filter(|finding| finding.asks()) {
+        let Some(one) = standing.get(finding.reading()) else { continue };
+        let text = format!("{}: {}", dose_rows::read(&one.reading), finding.words());
+        let looked = if one.reading.confirmed { "looked at again" } else { "not looked at again" };
+        let detail = format!("{} · {looked}", one.reading.moment.words());
+        lines.push(line(&one.seq.to_string(), "Reading", &text, &detail, RowState::Unusual));
+    }
+    lines
+}
+
 /// Deviations, corrected shots, clock jumps and notes.
 fn remarks(case: &Case) -> Vec<MarkedLine> {
     let state = case.state();
@@ -201,21 +224,14 @@ pub(super) fn totals(case: &Case, closed_ms: u64, decimal_sign: char) -> Vec<Tot
         total("Shots", state.shots_kept().to_string(), detail, true),
         total("Runs", clocks::short(state.run_seconds), phrases::several(runs, "run"), true),
     ];
-    let area = [Unit::GraySquareCentimetre, Unit::CentigraySquareCentimetre, Unit::MicrograySquareMetre];
-    for (label, units) in [("Dose area", &area[..]), ("Air kerma", &[Unit::Milligray][..])] {
-        let Some((value, unit, answer)) = last_reading(case, units) else { continue };
-        let detail = format!("{}, read at {}", unit.symbol(), clocks::wall(case, answer.at));
-        totals.push(total(label, phrases::number(value, decimal_sign), detail, true));
+    let Some((figures, source, at_least)) = state.radiation.figures() else { return totals };
+    let by = if at_least { format!("at least, by {}", source.word()) } else { format!("by {}", source.word()) };
+    let number = |value: f64| format!("{value:.2}").replace('.', &decimal_sign.to_string());
+    if let Some(area) = figures.kerma_area_product {
+        totals.push(total("Dose area", number(area.0), format!("Gy·cm², {by}"), true));
+    }
+    if let Some(kerma) = figures.reference_air_kerma {
+        totals.push(total("Air kerma", number(kerma.0), format!("mGy, {by}"), true));
     }
     totals
-}
-
-/// The last measure in one of these units.
-fn last_reading<'a>(case: &'a Case, units: &[Unit]) -> Option<(f64, Unit, &'a AnswerState)> {
-    let answers = case.state().checks.values().filter_map(|check| check.answer.as_ref());
-    let readings = answers.filter_map(|answer| match answer.answer()? {
-        Answer::Measured { value, unit, .. } if units.contains(unit) => Some((*value, *unit, answer)),
-        _ => None,
-    });
-    readings.max_by_key(|(_, _, answer)| answer.seq)
 }

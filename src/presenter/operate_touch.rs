@@ -3,7 +3,7 @@
 use super::app::{Shared, act, act_as_holder, refresh, window};
 use super::asked::Asked;
 use super::{count, more, move_shots, numbers, operate, reasons, say};
-use crate::case::{Answer, Command, Status};
+use crate::case::{Answer, Command, RadiationCommand, Status};
 use crate::pathway::{Check, CheckKind, Place};
 use brimline_ui::{AppWindow, CaseView, Operate, Place as Screen, Shell};
 use slint::ComponentHandle;
@@ -75,6 +75,10 @@ fn connect_frame(window: &AppWindow, app: &Shared) {
     let on = app.clone();
     view.on_count_shot(move || count_shots(&on, 1));
     let on = app.clone();
+    view.on_count_run(move |ms| {
+        act_as_holder(&on, Command::LogRun { seconds: f64::from(ms) / 1_000.0 });
+    });
+    let on = app.clone();
     view.on_log_run(move || numbers::ask_run(&on));
     let on = app.clone();
     view.on_correct_shots(move || numbers::ask_correction(&on));
@@ -89,6 +93,15 @@ fn connect_frame(window: &AppWindow, app: &Shared) {
         let counts = on.borrow().case().is_some_and(|case| !matches!(case.state().status, Status::Closed(_)));
         if counts {
             count_shots(&on, 1);
+        }
+    });
+    let on = app.clone();
+    window.global::<Shell>().on_pedal_held(move |ms| {
+        // The shot was counted when the pedal went down; now it is known how long it lasted.
+        let last = on.borrow().case().and_then(|case| case.state().shots.last().map(|shot| (shot.seq, shot.seconds)));
+        if let Some((shot, None)) = last {
+            let seconds = f64::from(ms) / 1_000.0;
+            act_as_holder(&on, Command::Radiation(RadiationCommand::TimeShot { shot, seconds }));
         }
     });
 }

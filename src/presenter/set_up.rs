@@ -10,11 +10,12 @@ use super::shelf::CASES;
 use super::touch;
 use super::{around, home, keys, phrases, questions, returning, set_up_change};
 use crate::case::{CaseKind, Configured};
+use crate::dose::{DoseConfigured, Position, TubeSide};
 use crate::open_case::{CreateCase, OpenCase, OpenError};
 use crate::pathway::{self, AntibioticCover, Pathway, Procedure};
 use crate::people::{Actor, PersonId, Role, Roster};
 use crate::plan::{self, Patient, Plan};
-use crate::settings::Settings;
+use crate::settings::{DoseSettings, LyingSetting, Settings, TubeSetting};
 use brimline_ui::{AppWindow, Place, SetUp, SetUpPage, Shell};
 use slint::{ComponentHandle, SharedString};
 use std::collections::BTreeMap;
@@ -84,7 +85,7 @@ fn empty(number: usize) -> Plan {
         label: format!("Case {number}"),
         pathway,
         procedure,
-        patient: Patient { name: String::new(), number: String::new(), age: None, weight_kg: None },
+        patient: Patient { name: String::new(), number: String::new(), age: None, weight_kg: None, thickness_cm: None },
         sides: Vec::new(),
         nerves_monitored: false,
         antibiotic: AntibioticCover::Standard,
@@ -269,7 +270,12 @@ fn create(app: &Shared) -> Created {
         kind: CaseKind::Live,
         site: app.settings.site.clone(),
         team: draft.team.clone(),
-        configured: Configured { burst_ms: entry.burst_ms, burst_answers: entry.burst_answers, late_ms: entry.late_ms },
+        configured: Configured {
+            burst_ms: entry.burst_ms,
+            burst_answers: entry.burst_answers,
+            late_ms: entry.late_ms,
+            dose: dose_configured(&app.settings.dose),
+        },
         by: holder.clone(),
         logged_by: holder.clone(),
         notify,
@@ -278,6 +284,20 @@ fn create(app: &Shared) -> Created {
         Ok(case) => Created::Case(Box::new(case), holder),
         Err(fault) => Created::Fault(fault),
     }
+}
+
+/// What the site's settings say of dose, with what it has not confirmed.
+fn dose_configured(settings: &DoseSettings) -> DoseConfigured {
+    let position = match settings.position {
+        LyingSetting::Prone => Position::Prone,
+        LyingSetting::Supine => Position::Supine,
+    };
+    let tube = match settings.tube {
+        TubeSetting::UnderTable => TubeSide::UnderTable,
+        TubeSetting::AboveTable => TubeSide::AboveTable,
+    };
+    let (coefficients, levels) = (settings.coefficients.as_deref(), settings.levels.as_deref());
+    DoseConfigured::of(coefficients, levels, &settings.confirmed, position, tube)
 }
 
 /// A folder of a random name, which tells nothing of the case.

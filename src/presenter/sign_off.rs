@@ -43,6 +43,7 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
     screen.on_sign(to(|app| ask(app, "", 0)));
     screen.on_show_record(to(show_record));
     screen.on_later(to(home::leave));
+    screen.on_show_dose(to(super::dose::show));
 }
 
 /// Turns to the signing of the case that is open, once it is closed.
@@ -280,7 +281,10 @@ fn signed(app: &Shared, kid: &PersonId, done: Result<Result<Written, SignError>,
         open.note_signed(&written, &holder)
     };
     match noted {
-        Ok(()) if written.record().missing().is_empty() => show_record(app),
+        Ok(()) if written.record().missing().is_empty() => {
+            super::usual::learn(app);
+            show_record(app);
+        }
         Ok(()) => {
             around::of(app).signing.borrow_mut().chosen = None;
             show(app);

@@ -8,7 +8,7 @@ macro_rules! claims {
         /// Every disclosable member name. A member of one of these names never stands open in a payload, wherever it
         /// is; no other member is ever hidden. The set is fixed: a claim without content is hidden as `null` all the
         /// same, so that the number of digests says nothing.
-        pub const CLAIMS: [&str; 17] = [$($name),*];
+        pub const CLAIMS: [&str; 18] = [$($name),*];
 
         /// Whether a member of this name is hidden behind a digest.
         #[must_use]
@@ -25,6 +25,7 @@ claims! {
     "label"
     "level"
     "note"
+    "object_uid"
     "opened_at"
     "other_case"
     "patient_age"

@@ -5,6 +5,7 @@
 use super::canonical::{integer, signed_integer};
 use super::claim::Claim;
 use super::place::{OverrideEntry, PlaceEntry};
+use super::radiation::RadiationEntry;
 use super::signed::Document;
 use crate::case::{CaseKind, Configured, Elapsed, Outcome};
 use crate::pathway::{AntibioticCover, Place, Procedure};
@@ -38,6 +39,9 @@ pub struct Record {
     /// Every place of the case with its checks, in the order of the pathway.
     pub places: Vec<PlaceEntry>,
     pub shots: Shots,
+    /// Readings, settings, reports and images of the machine.
+    #[serde(default, skip_serializing_if = "RadiationEntry::is_empty")]
+    pub radiation: RadiationEntry,
     pub c_arm: CArm,
     /// Implants of each side, those added during the case included.
     pub implants: Vec<ImplantCount>,

@@ -18,6 +18,7 @@ pub fn text(record: &Record) -> String {
     by_word(&mut out, record);
     not_done(&mut out, record);
     totals(&mut out, record);
+    super::radiation_text::radiation(&mut out, &record.radiation, &record.configured);
     remarks(&mut out, record);
     for place in &record.places {
         steps(&mut out, place);
@@ -32,11 +33,11 @@ pub fn text(record: &Record) -> String {
     out
 }
 
-fn line(out: &mut String, indent: &str, text: impl Display) {
+pub(super) fn line(out: &mut String, indent: &str, text: impl Display) {
     let _ = writeln!(out, "{indent}{text}");
 }
 
-fn shown<T: Display>(claim: &Claim<T>) -> String {
+pub(super) fn shown<T: Display>(claim: &Claim<T>) -> String {
     match claim {
         Claim::Withheld => WITHHELD.to_owned(),
         Claim::Disclosed(None) => "(none)".to_owned(),
@@ -188,7 +189,7 @@ fn marks(check: &CheckEntry, done: &Entered) -> String {
 }
 
 /// Hours, minutes and seconds since opening.
-fn clock(time: Time) -> String {
+pub(super) fn clock(time: Time) -> String {
     let seconds = time.ms / 1_000;
     let mark = if time.by_wall { " by the wall clock" } else { "" };
     format!("+{}:{:02}:{:02}{mark}", seconds / 3_600, seconds / 60 % 60, seconds % 60)

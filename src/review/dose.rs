@@ -1,5 +1,5 @@
-//! Dose of a case: a late dose report where there is one, else what the machine's counter gained between the first
-//! and the last reading that the team entered.
+//! Dose of a case: a late dose report where there is one, else what the record says the case cost, by the machine's
+//! report or by what its counter gained between the readings that the team entered.
 //!
 //! One reading alone says nothing of the case, since no counter is known to start at 0: the dose is then unknown.
 
@@ -9,7 +9,7 @@ use crate::units::Unit;
 
 /// Dose of a record, by its latest dose report, else by its readings.
 pub(super) fn of(record: &Record, addenda: &[VerifiedAddendum]) -> Dose {
-    let mut dose = readings(record);
+    let mut dose = of_record(record).unwrap_or_else(|| readings(record));
     let mut reports: Vec<_> = addenda.iter().map(VerifiedAddendum::document).collect();
     reports.sort_by_key(|report| report.after_ms);
     for report in reports {
@@ -27,10 +27,20 @@ pub(super) fn of(record: &Record, addenda: &[VerifiedAddendum]) -> Dose {
     dose
 }
 
-/// What the counters of the one machine gained. Where another machine took its place the two counters have nothing in
-/// common, and the dose is unknown.
+/// What the record says the case cost; a least value says nothing that could be compared.
+fn of_record(record: &Record) -> Option<Dose> {
+    let total = record.radiation.total.as_ref().filter(|total| !total.at_least)?;
+    Some(Dose {
+        kerma_area_product_gy_cm2: total.figures.kerma_area_product.map(|area| area.0),
+        reference_air_kerma_mgy: total.figures.reference_air_kerma.map(|kerma| kerma.0),
+        fluoroscopy_s: total.figures.fluoroscopy_time.map(|time| time.0),
+    })
+}
+
+/// Records without an account of the radiation have their readings among the answers alone: what the counters of the one
+/// machine gained. Where another machine took its place the two counters have nothing in common, and the dose is unknown.
 fn readings(record: &Record) -> Dose {
-    if record.c_arm.swaps > 0 {
+    if record.c_arm.swaps > 0 || !record.radiation.is_empty() {
         return Dose::default();
     }
     Dose {

@@ -2,6 +2,7 @@
 //!
 //! Variables with another name are not looked at: some belong to tests and to packaging.
 
+use super::dose::{DoseLayer, LyingSetting, TubeSetting};
 use super::member::WindowSize;
 use super::{Layer, ReceiveLayer, SettingsError};
 use std::collections::BTreeMap;
@@ -32,6 +33,7 @@ pub fn from_environment(variables: &BTreeMap<String, String>) -> Result<Layer, S
     layer.window.height = window.map(|size| size.height);
     layer.window.full_screen = switch("window.full_screen", text("window.full_screen").as_deref())?;
     layer.receive = receive(&text)?;
+    layer.dose = dose(&text)?;
     layer.judge(variable)?;
     Ok(layer)
 }
@@ -57,6 +59,24 @@ fn receive(text: &dyn Fn(&str) -> Option<String>) -> Result<ReceiveLayer, Settin
         associations: number("receive.associations", text("receive.associations"))?,
         agree_min: number("receive.agree_min", text("receive.agree_min"))?,
     })
+}
+
+/// `dose.levels` is set by `BRIMLINE_DOSE_LEVELS`, and so on; what is confirmed parts with commas.
+fn dose(text: &dyn Fn(&str) -> Option<String>) -> Result<DoseLayer, SettingsError> {
+    Ok(DoseLayer {
+        coefficients: text("dose.coefficients"),
+        levels: text("dose.levels"),
+        confirmed: text("dose.confirmed").map(|list| list.split(',').map(|id| id.trim().to_owned()).collect()),
+        position: code("dose.position", text("dose.position").as_deref(), LyingSetting::CODES)?,
+        tube: code("dose.tube", text("dose.tube").as_deref(), TubeSetting::CODES)?,
+    })
+}
+
+fn code<T: Copy>(member: &str, text: Option<&str>, codes: [(&str, T); 2]) -> Result<Option<T>, SettingsError> {
+    let Some(text) = text else { return Ok(None) };
+    let found = codes.iter().find(|(code, _)| *code == text).map(|(_, value)| *value);
+    let [(first, _), (second, _)] = codes;
+    found.map(Some).ok_or_else(|| wrong(member, format!("\"{text}\" is neither \"{first}\" nor \"{second}\"")))
 }
 
 /// `hold_ms` is set by `BRIMLINE_HOLD_MS`, `entry.late_ms` by `BRIMLINE_ENTRY_LATE_MS`, both numbers of the window

@@ -1,6 +1,7 @@
 //! One source of settings: every member optional, judged in one place.
 
 use super::SettingsError;
+use super::dose::DoseLayer;
 use super::member::{self, DecimalSign, PedalKey};
 use super::receive::{self, ReceiveLayer};
 use serde::Deserialize;
@@ -26,6 +27,8 @@ pub struct Layer {
     pub window: WindowLayer,
     #[serde(default)]
     pub receive: ReceiveLayer,
+    #[serde(default)]
+    pub dose: DoseLayer,
 }
 
 /// Members of `[entry]`.
@@ -70,6 +73,7 @@ impl Layer {
                 full_screen: self.window.full_screen.or(below.window.full_screen),
             },
             receive: self.receive.over(below.receive),
+            dose: self.dose.over(below.dose),
         }
     }
 
@@ -100,6 +104,7 @@ impl Layer {
             within(member, value, range)?;
         }
         self.receive.judge(name)?;
+        self.dose.judge(name)?;
         let wrong = |member: &str, reason: String| SettingsError::Member { member: name(member), reason };
         if let Some(site) = &self.site {
             member::judge_site(site).map_err(|reason| wrong("site", reason))?;

@@ -1,6 +1,7 @@
 //! Settings as the text of `settings.toml`.
 
-use super::{DecimalSign, FORMAT, ReceiveSettings, Settings};
+use super::dose::{LyingSetting, TubeSetting};
+use super::{DecimalSign, DoseSettings, FORMAT, ReceiveSettings, Settings};
 use std::fmt::Write;
 use std::path::PathBuf;
 
@@ -45,6 +46,7 @@ pub fn write(settings: &Settings) -> String {
         ],
     );
     receive(&mut text, &settings.receive, &default.receive);
+    dose(&mut text, &settings.dose, &default.dose);
     text
 }
 
@@ -71,6 +73,27 @@ fn receive(text: &mut String, set: &ReceiveSettings, default: &ReceiveSettings) 
             (set.agree_min != default.agree_min, "agree_min", set.agree_min.to_string()),
         ],
     );
+}
+
+fn dose(text: &mut String, set: &DoseSettings, default: &DoseSettings) {
+    let id = |id: &Option<String>| quoted(id.as_deref().unwrap_or_default());
+    let confirmed: Vec<String> = set.confirmed.iter().map(|id| quoted(id)).collect();
+    let (position, tube) = (code(set.position, LyingSetting::CODES), code(set.tube, TubeSetting::CODES));
+    table(
+        text,
+        "dose",
+        &[
+            (set.coefficients.is_some(), "coefficients", id(&set.coefficients)),
+            (set.levels.is_some(), "levels", id(&set.levels)),
+            (!set.confirmed.is_empty(), "confirmed", format!("[{}]", confirmed.join(", "))),
+            (set.position != default.position, "position", position),
+            (set.tube != default.tube, "tube", tube),
+        ],
+    );
+}
+
+fn code<T: PartialEq>(value: T, codes: [(&str, T); 2]) -> String {
+    quoted(codes.iter().find(|(_, one)| *one == value).map_or("", |(code, _)| code))
 }
 
 /// A table with the members that are set; nothing if none is.

@@ -1,9 +1,11 @@
 //! Each demo case plays through the case itself, without a refusal, to a signed end.
 
 use brimline::case::{
-    Case, CaseKind, Closed, Command, Configured, Did, Event, FORMAT, Issue, Opening, Outcome, Stamp, Status,
+    Case, CaseKind, Closed, Command, Configured, Did, Event, FORMAT, Issue, JoinedReport, Opening, Outcome,
+    RadiationCommand, Stamp, Status,
 };
 use brimline::commands::script::{self, Action, Cast, Line, Script};
+use brimline::dose;
 use brimline::pathway::{self, Place};
 use brimline::people::{Actor, PersonId, Role};
 use brimline::plan::{self, Plan};
@@ -35,6 +37,7 @@ struct DemoPerson {
 
 /// One case being played: its events, and the state they fold to.
 struct Play {
+    folder: PathBuf,
     case: Case,
     events: Vec<Event>,
     cast: Cast,
@@ -78,7 +81,15 @@ impl Play {
         };
         let case = Case::open(Arc::new(pathway), Arc::new(plan), &event).expect("the case opens");
         let people = Cast { team, by_name: BTreeMap::new() };
-        Self { case, events: vec![event], cast: people, now: script.opened_at, boot_ms: 1_000, process: 1 }
+        Self {
+            folder: folder.to_owned(),
+            case,
+            events: vec![event],
+            cast: people,
+            now: script.opened_at,
+            boot_ms: 1_000,
+            process: 1,
+        }
     }
 
     fn play(&mut self, number: usize, line: &Line) {
@@ -89,6 +100,12 @@ impl Play {
         match line.action(number, &self.cast).expect("a command") {
             Action::PowerCut => self.cut(),
             Action::Case(command) => self.issue(number, line, command),
+            Action::JoinReport(file) => {
+                let report =
+                    dose::read_report(&fs::read(self.folder.join(&file)).expect("a report")).expect("a report");
+                let report = Box::new(JoinedReport::of(&report, file, "0".repeat(64), true));
+                self.issue(number, line, Command::Radiation(RadiationCommand::JoinReport { report }));
+            }
             Action::Sign(role) => {
                 let overrides_confirmed = u32::try_from(self.case.state().overrides().count()).expect("a few");
                 let payload = "0".repeat(64);

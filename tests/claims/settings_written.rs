@@ -1,6 +1,9 @@
 //! Settings written as a file: read back, they are the same.
 
-use brimline::settings::{DecimalSign, EntryLimits, Layer, ReceiveSettings, Settings, WindowSize, read, write};
+use brimline::settings::{
+    DecimalSign, DoseSettings, EntryLimits, Layer, LyingSetting, ReceiveSettings, Settings, TubeSetting, WindowSize,
+    read, write,
+};
 use std::path::PathBuf;
 
 fn read_back(settings: &Settings) -> Settings {
@@ -22,6 +25,13 @@ fn whole() -> Settings {
         window: WindowSize { width: 1_920, height: 1_200 },
         full_screen: true,
         receive: receive(),
+        dose: DoseSettings {
+            coefficients: Some("icrp-103".to_owned()),
+            levels: Some("aapm-mppg-12a".to_owned()),
+            confirmed: vec!["icrp-103".to_owned(), "scatter".to_owned()],
+            position: LyingSetting::Supine,
+            tube: TubeSetting::AboveTable,
+        },
     }
 }
 
@@ -57,6 +67,7 @@ fn each_member_alone_is_read_back() {
         Settings { language: whole.language, ..default.clone() },
         Settings { decimal_sign: whole.decimal_sign, ..default.clone() },
         Settings { pedal_key: whole.pedal_key, ..default.clone() },
+        Settings { dose: whole.dose, ..default.clone() },
         Settings { hold_ms: whole.hold_ms, ..default.clone() },
         Settings { store: whole.store, ..default.clone() },
         Settings { signers: whole.signers, ..default.clone() },

@@ -2,6 +2,7 @@
 
 use super::object::{self, of_name};
 use super::{FOLDER, waiting};
+use crate::open_case::intake::ASIDE;
 use crate::ports::{Arrival, Clock, Disk, ReceiveError, Reception, Told};
 use chrono::{DateTime, TimeDelta, Utc};
 use std::collections::HashSet;
@@ -58,7 +59,9 @@ pub(super) fn open(reception: &Reception) -> Result<Keeper, ReceiveError> {
 pub(super) fn remove_older(disk: &dyn Disk, folder: &Path, now: DateTime<Utc>, keep_days: u32) -> io::Result<()> {
     for name in disk.list(folder)? {
         let half = name.strip_suffix(".new").is_some_and(|name| of_name(name).is_some());
-        let old = of_name(&name).is_some_and(|(time, _)| now - time > TimeDelta::days(i64::from(keep_days)));
+        // The mark beside a file that a person set aside goes with it.
+        let of_file = name.strip_suffix(ASIDE).unwrap_or(&name);
+        let old = of_name(of_file).is_some_and(|(time, _)| now - time > TimeDelta::days(i64::from(keep_days)));
         if half || old {
             disk.remove(&folder.join(name))?;
         }

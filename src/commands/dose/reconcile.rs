@@ -2,12 +2,11 @@
 //!
 //! Nothing is written: what is printed is what a person looks at before anybody confirms it.
 
-use super::team_sequence::team_sequence;
 use super::words;
 use crate::commands::{BAD_INPUT, COULD_NOT, World, YES};
-use crate::dose::reconcile::{self, MachineSequence};
+use crate::dose::reconcile::MachineSequence;
 use crate::dose::{self, DoseReport};
-use crate::open_case::{self, CaseOnDisk, OpenError, look};
+use crate::open_case::{self, CaseOnDisk, OpenError, look, reconciled};
 use crate::ports::ReportReader;
 use std::path::PathBuf;
 
@@ -43,10 +42,9 @@ fn print(
         world.fail(BAD_INPUT, format_args!("{}: {why}", args.case.display()))
     };
     let CaseOnDisk { case, journal, .. } = &found;
-    let team = team_sequence(journal, case).map_err(|fault| not_a_case(world, &fault))?;
+    let outcome = reconciled(journal, case, &report).map_err(|fault| not_a_case(world, &fault))?;
     let opened_at = case.state().opened_at.ok_or_else(|| not_a_case(world, &"the case names no time of opening"))?;
     let machine = MachineSequence::of(&report, opened_at);
-    let outcome = reconcile::reconcile(&team, &machine);
     if args.json {
         let json = serde_json::to_string(&outcome).map_err(|fault| world.fail(COULD_NOT, format_args!("{fault}")))?;
         world.say(format_args!("{json}"))?;

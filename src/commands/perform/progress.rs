@@ -36,6 +36,12 @@ impl Walk<'_> {
                     self.skip_to(|did| matches!(did, Did::RecordSigned { role: signed, .. } if signed == role));
                 signed.is_some_and(|steps| self.take(steps + 1))
             }
+            Action::JoinReport(name) => {
+                let file = |did: &Did| matches!(did, Did::DoseReportJoined(report) if report.file == *name);
+                let joined = self.skip_to(file).is_some_and(|steps| self.take(steps + 1));
+                let attributed = |did: &Did| matches!(did, Did::DoseReconciled(_));
+                joined && self.skip_to(attributed).is_some_and(|steps| self.take(steps + 1))
+            }
             Action::Case(command) => {
                 let actor = |role| cast.team.get(&role).map(|person| Actor::new(role, person.clone()));
                 let (Some(by), Some(logged_by)) = (actor(timed.by), actor(timed.logged_by)) else { return false };

@@ -3,7 +3,8 @@
 use super::index::{Index, Standing};
 use super::report::Report;
 use super::texts;
-use crate::pathway::{CheckId, CheckKind, ChoiceOption, Condition, Flaw, Interval, Mark, Scope, TimerBound};
+use crate::dose::Shown;
+use crate::pathway::{Check, CheckId, CheckKind, ChoiceOption, Condition, Flaw, Interval, Mark, Scope, TimerBound};
 
 /// Fewest and most options of a choice.
 const OPTIONS: (usize, usize) = (2, 6);
@@ -35,6 +36,15 @@ pub(super) fn judge(report: &mut Report, at: &str, ask: &CheckKind, standing: St
         }
         CheckKind::Timer { bounds } => timer(report, &format!("{at}.bounds"), bounds, standing, index),
         CheckKind::Scan { what } => texts::line(report, &format!("{at}.what"), what, texts::SHORT_MAX),
+    }
+}
+
+/// A check that reads the console asks for a number that consoles show.
+pub(super) fn reads(report: &mut Report, at: &str, check: &Check) {
+    let shown = |unit| Shown::of(0.0, unit).is_some();
+    let fits = matches!(check.ask, CheckKind::Measure { unit, .. } if shown(unit));
+    if check.reads.is_some() && !fits {
+        report.say(at, Flaw::ReadsNoConsole);
     }
 }
 
