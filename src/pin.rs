@@ -24,6 +24,7 @@ mod finding;
 mod frame;
 mod joint;
 mod line;
+mod mark;
 mod orient;
 mod read;
 mod spread;
@@ -41,6 +42,7 @@ pub use finding::{
 };
 pub use frame::{AnglesOnly, CommonFrame, DeclaredBy, Frame};
 pub use joint::{Crossing, Joint, JointError, JointPoint, Station, Surface, medial_normal};
+pub use mark::PinMark;
 pub use line::{Approach, PinLine, Shadow, axis, closest_approach};
 pub use read::{MAX_BYTES, PinError, read};
 pub use spread::{Covariance, Sample, monte_carlo, propagate};

@@ -4,6 +4,7 @@
 
 use super::canonical::{integer, signed_integer};
 use super::claim::Claim;
+use super::findings::{PinFindingEntry, ViewFindingEntry};
 use super::place::{OverrideEntry, PlaceEntry};
 use super::signed::Document;
 use crate::case::{CaseKind, Configured, Elapsed, Outcome};
@@ -37,6 +38,12 @@ pub struct Record {
     pub overrides: Vec<OverrideEntry>,
     /// Every place of the case with its checks, in the order of the pathway.
     pub places: Vec<PlaceEntry>,
+    /// View corrections given, in order; left out where there were none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub view_findings: Vec<ViewFindingEntry>,
+    /// Pin findings, in order; left out where there were none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pin_findings: Vec<PinFindingEntry>,
     pub shots: Shots,
     pub c_arm: CArm,
     /// Implants of each side, those added during the case included.

@@ -4,6 +4,7 @@ use super::addendum::{Addendum, AddendumKind};
 use super::claim::Claim;
 use super::payload::{Record, Time, Who};
 use super::place::{CheckEntry, Entered, PlaceEntry, RecordedAnswer};
+use super::text_findings;
 use crate::case::{CaseKind, Outcome, RangeVerdict};
 use std::fmt::{Display, Write};
 
@@ -19,6 +20,7 @@ pub fn text(record: &Record) -> String {
     not_done(&mut out, record);
     totals(&mut out, record);
     remarks(&mut out, record);
+    text_findings::lines(&mut out, record);
     for place in &record.places {
         steps(&mut out, place);
     }
@@ -32,7 +34,7 @@ pub fn text(record: &Record) -> String {
     out
 }
 
-fn line(out: &mut String, indent: &str, text: impl Display) {
+pub(super) fn line(out: &mut String, indent: &str, text: impl Display) {
     let _ = writeln!(out, "{indent}{text}");
 }
 
@@ -188,7 +190,7 @@ fn marks(check: &CheckEntry, done: &Entered) -> String {
 }
 
 /// Hours, minutes and seconds since opening.
-fn clock(time: Time) -> String {
+pub(super) fn clock(time: Time) -> String {
     let seconds = time.ms / 1_000;
     let mark = if time.by_wall { " by the wall clock" } else { "" };
     format!("+{}:{:02}:{:02}{mark}", seconds / 3_600, seconds / 60 % 60, seconds % 60)
