@@ -42,8 +42,8 @@ pub use finding::{
 };
 pub use frame::{AnglesOnly, CommonFrame, DeclaredBy, Frame};
 pub use joint::{Crossing, Joint, JointError, JointPoint, Station, Surface, medial_normal};
-pub use mark::PinMark;
 pub use line::{Approach, PinLine, Shadow, axis, closest_approach};
+pub use mark::PinMark;
 pub use read::{MAX_BYTES, PinError, read};
 pub use spread::{Covariance, Sample, monte_carlo, propagate};
 pub use tool::{Tool, margin_to_ray, margin_to_sheet};

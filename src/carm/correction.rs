@@ -21,7 +21,7 @@ mod solve;
 
 pub use closed_form::closed_form;
 pub use finding::{RestsOn, SeenApart, Told, Turn, ViewFinding};
-pub use pair::{MIDLINES, NOTCHES, PairNames, pair_names};
+pub use pair::{MIDLINES, NOTCHES, PairNames, pair_names, usual_lever};
 
 use super::arm::{Arm, Distances, Joint, Joints};
 use super::pose::{ImagePoint, Pose};

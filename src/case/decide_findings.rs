@@ -22,11 +22,7 @@ pub(super) fn correct_view(case: &Case, place: &Place, check: &CheckId, finding:
         kind => return Err(Refused::WrongKind { check: check.clone(), wanted: kind.word() }),
     }
     plausible(finding)?;
-    Ok(vec![Did::ViewCorrected {
-        place: place.clone(),
-        check: check.clone(),
-        finding: Box::new(finding.clone()),
-    }])
+    Ok(vec![Did::ViewCorrected { place: place.clone(), check: check.clone(), finding: Box::new(finding.clone()) }])
 }
 
 pub(super) fn find_pin(

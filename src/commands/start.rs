@@ -7,6 +7,7 @@ use super::{
     verify,
 };
 use crate::open_case;
+use crate::ports::image::ImageReader;
 use crate::ports::{Receiver, ReportReader};
 use crate::settings::{self, Layer, Settings};
 use clap::CommandFactory;
@@ -21,6 +22,7 @@ pub struct Start {
     pub settings_path: PathBuf,
     pub store: PathBuf,
     pub world: open_case::World,
+    pub images: &'static dyn ImageReader,
     /// Draw the screens into this folder instead of opening a window.
     pub draw: Option<PathBuf>,
 }
@@ -28,6 +30,7 @@ pub struct Start {
 /// What else of the outside commands are handed.
 pub struct Outside {
     pub reports: &'static dyn ReportReader,
+    pub images: &'static dyn ImageReader,
     pub receiver: &'static dyn Receiver,
     pub review: ReviewPorts,
 }
@@ -40,7 +43,7 @@ pub fn run(
     outside: &Outside,
     tablet: fn(Start) -> u8,
 ) -> u8 {
-    let start = match start(arguments, environment, ports) {
+    let start = match start(arguments, environment, ports, outside.images) {
         Ok(start) => start,
         Err((code, line)) => {
             eprintln!("brimline: {line}");
@@ -96,6 +99,7 @@ fn start(
     arguments: &Arguments,
     environment: &BTreeMap<String, String>,
     ports: &open_case::World,
+    images: &'static dyn ImageReader,
 ) -> Result<Start, (u8, String)> {
     let settings_path = arguments
         .settings
@@ -115,7 +119,7 @@ fn start(
     let settings = Settings::of(flags, variables, file);
     let store = settings.store.clone().unwrap_or_else(|| platform(environment, "XDG_DATA_HOME", ".local/share"));
     let (world, draw) = (ports.clone(), arguments.draw.clone());
-    Ok(Start { settings, settings_path, store, world, draw })
+    Ok(Start { settings, settings_path, store, world, images, draw })
 }
 
 /// The program's folder under one of the platform's base folders.

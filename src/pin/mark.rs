@@ -24,7 +24,8 @@ impl Finding {
     /// The marks of this finding; none where nothing asks for attention.
     #[must_use]
     pub fn marks(&self) -> Vec<PinMark> {
-        let short = self.questions.iter().map(|Question::ShortMargin { edge, .. }| PinMark::ShortMargin { edge: *edge });
+        let short =
+            self.questions.iter().map(|Question::ShortMargin { edge, .. }| PinMark::ShortMargin { edge: *edge });
         let angles_only = match &self.frame {
             FrameUsed::AnglesOnly { why } => Some(PinMark::AnglesOnly { why: why.clone() }),
             FrameUsed::ColumnUnmoved { .. } | FrameUsed::Landmarks { .. } => None,

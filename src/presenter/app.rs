@@ -2,11 +2,12 @@
 
 use super::around::Around;
 use super::asked::Asked;
-use super::{case_view, gate, operate, say, stop};
+use super::{case_view, correct_view, gate, operate, pin_view, say, stop};
 use crate::case::{Case, Command, Event, Status};
 use crate::commands::Start;
 use crate::open_case::{Notify, OpenCase, World};
 use crate::people::{Actor, PersonId, Role, Roster};
+use crate::ports::image::ImageReader;
 use crate::settings::Settings;
 use brimline_ui::{AppWindow, Over, Place, Shell};
 use slint::{ComponentHandle, Weak};
@@ -25,6 +26,8 @@ pub struct App {
     pub settings_path: PathBuf,
     pub store: PathBuf,
     pub world: World,
+    /// Reads pictures.
+    pub images: &'static dyn ImageReader,
     pub open: Option<OpenCase>,
     /// Who holds the tablet: logs every touch.
     pub(super) holder: Option<Actor>,
@@ -54,6 +57,7 @@ impl App {
             settings_path: start.settings_path,
             store: start.store,
             world: start.world,
+            images: start.images,
             open: None,
             holder: None,
             roster: Roster::default(),
@@ -139,19 +143,22 @@ pub(super) fn refresh(app: &Shared) {
     let Some(status) = app.borrow().case().map(|case| case.state().status) else { return };
     case_view::fill(&window, app);
     let shell = window.global::<Shell>();
-    let of_case = matches!(shell.get_place(), Place::Operate | Place::Gate | Place::Stop | Place::Ending);
+    let shown = shell.get_place();
+    let pictures = matches!(shown, Place::Pin | Place::Correct);
+    let of_case = pictures || matches!(shown, Place::Operate | Place::Gate | Place::Stop | Place::Ending);
     if !of_case {
         return;
     }
     match status {
-        Status::Running | Status::Paused => {
-            if shell.get_place() == Place::Gate {
-                gate::fill(&window, app);
-            } else {
+        Status::Running | Status::Paused => match shown {
+            Place::Gate => gate::fill(&window, app),
+            Place::Pin => pin_view::fill(app),
+            Place::Correct => correct_view::fill(app),
+            _ => {
                 shell.set_place(Place::Operate);
                 operate::fill(&window, app);
             }
-        }
+        },
         Status::Stopped => {
             stop::fill(&window, app);
             shell.set_place(Place::Stop);

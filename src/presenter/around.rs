@@ -9,7 +9,11 @@ use super::move_shots::{self, MoveAsked};
 use super::people_change::PeopleAsked;
 use super::set_up_change::SetUpAsked;
 use super::worker::Worker;
-use super::{home, people, people_change, questions, returning, set_up, set_up_change, settings_change, sign_off};
+use super::{
+    correct_draft, correct_fields, home, people, people_change, pin_draft, pin_fields, pin_view, questions, returning,
+    set_up, set_up_change, settings_change, sign_off,
+};
+use crate::case::PinDecision;
 use crate::people::{PasscodeDelay, PersonId, Role};
 use crate::record::VerifiedRecord;
 use std::cell::RefCell;
@@ -35,6 +39,11 @@ pub(super) enum AroundAsked {
     Move(MoveAsked),
     /// Something about an addendum being written.
     Addendum(AddendumAsked),
+    /// A row of the pin's form, and whether a pin with a short margin is kept.
+    Pin(String),
+    KeepPin,
+    /// A row of the form of a view correction.
+    Correct(String),
 }
 
 /// The state of the screens around a case.
@@ -51,6 +60,8 @@ pub(super) struct Around {
     /// The record on screen, if every signature of it holds.
     pub verified: RefCell<Option<VerifiedRecord>>,
     pub addendum: RefCell<Option<addendum::Draft>>,
+    pub pin: RefCell<Option<pin_draft::Draft>>,
+    pub correct: RefCell<Option<correct_draft::Draft>>,
     pub worker: Worker,
     /// One delay per person whose passcode was typed wrong.
     pub delays: RefCell<BTreeMap<PersonId, PasscodeDelay>>,
@@ -102,6 +113,8 @@ pub(super) fn accepted_text(app: &Shared, text: &str) -> bool {
 pub(super) fn accepted_number(app: &Shared, text: &str) -> bool {
     match take(app) {
         AroundAsked::SetUp(asked) => set_up_change::number(app, asked, text),
+        AroundAsked::Pin(id) => pin_fields::number(app, &id, text),
+        AroundAsked::Correct(id) => correct_fields::number(app, &id, text),
         other => return not_ours(app, other),
     }
     true
@@ -116,6 +129,8 @@ pub(super) fn picked(app: &Shared, id: &str) -> bool {
         AroundAsked::Setting(setting) => settings_change::picked(app, &setting, id),
         AroundAsked::Move(asked) => move_shots::picked(app, asked, id),
         AroundAsked::Addendum(asked) => addendum::picked(app, &asked, id),
+        AroundAsked::Pin(row) => pin_fields::picked(app, &row, id),
+        AroundAsked::Correct(row) => correct_fields::picked(app, &row, id),
         other => return not_ours(app, other),
     }
     true
@@ -136,14 +151,28 @@ pub(super) fn passcode(app: &Shared, digits: &str) -> bool {
 pub(super) fn message_accepted(app: &Shared) -> bool {
     match take(app) {
         AroundAsked::Message => close(app),
+        AroundAsked::KeepPin => {
+            close(app);
+            pin_view::decide(app, PinDecision::Kept);
+        }
         other => return not_ours(app, other),
     }
     true
 }
 
-/// A message was declined; none of these screens asks anything by a message.
+/// A message was declined.
 pub(super) fn message_declined(app: &Shared) -> bool {
-    message_accepted(app)
+    match take(app) {
+        AroundAsked::KeepPin => {
+            close(app);
+            pin_view::decide(app, PinDecision::Redirected);
+            true
+        }
+        other => {
+            of(app).asked.replace(other);
+            message_accepted(app)
+        }
+    }
 }
 
 /// The overlay was left without an answer.

@@ -13,7 +13,7 @@ use std::rc::Rc;
 const SIZE: PhysicalSize = PhysicalSize { width: 1280, height: 800 };
 
 /// The screens and the names of their files.
-const SCREENS: [(Place, &str); 14] = [
+const SCREENS: [(Place, &str); 16] = [
     (Place::FirstStart, "first-start"),
     (Place::Home, "home"),
     (Place::SetUp, "set-up"),
@@ -22,6 +22,8 @@ const SCREENS: [(Place, &str); 14] = [
     (Place::Gate, "gate"),
     (Place::Stop, "stop"),
     (Place::Ending, "ending"),
+    (Place::Pin, "pin"),
+    (Place::Correct, "correct"),
     (Place::SignOff, "sign-off"),
     (Place::Record, "record"),
     (Place::Addendum, "addendum"),

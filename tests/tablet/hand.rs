@@ -2,6 +2,7 @@
 
 use crate::stage::{Stage, middle, wait};
 use brimline::adapters::files::RealDisk;
+use brimline::adapters::images::ImageFiles;
 use brimline::adapters::randomness::SystemRandomness;
 use brimline::case::PlaceLayout;
 use brimline::commands::Start;
@@ -108,7 +109,14 @@ pub fn start(store: &Path) -> Start {
         disk: Arc::new(RealDisk),
     };
     let settings_path = store.join("settings.toml");
-    Start { settings: Settings::default(), settings_path, store: store.to_owned(), world, draw: None }
+    Start {
+        settings: Settings::default(),
+        settings_path,
+        store: store.to_owned(),
+        world,
+        images: &ImageFiles,
+        draw: None,
+    }
 }
 
 /// The touches that answer the next open check of the place the team is at; false if there is none on this page.
