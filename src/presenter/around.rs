@@ -10,7 +10,7 @@ use super::people_change::PeopleAsked;
 use super::set_up_change::SetUpAsked;
 use super::worker::Worker;
 use super::{
-    correct_draft, correct_fields, home, people, people_change, pin_draft, pin_fields, pin_view, questions, returning,
+    correct_draft, correct_fields, home, people, people_change, pin_draft, pin_fields, pin_view, plan_view, questions, returning,
     set_up, set_up_change, settings_change, sign_off,
 };
 use crate::case::PinDecision;
@@ -44,6 +44,8 @@ pub(super) enum AroundAsked {
     KeepPin,
     /// A row of the form of a view correction.
     Correct(String),
+    /// A row of the plan.
+    Plan(String),
 }
 
 /// The state of the screens around a case.
@@ -62,6 +64,7 @@ pub(super) struct Around {
     pub addendum: RefCell<Option<addendum::Draft>>,
     pub pin: RefCell<Option<pin_draft::Draft>>,
     pub correct: RefCell<Option<correct_draft::Draft>>,
+    pub plan: RefCell<plan_view::Shown>,
     pub worker: Worker,
     /// One delay per person whose passcode was typed wrong.
     pub delays: RefCell<BTreeMap<PersonId, PasscodeDelay>>,
@@ -115,6 +118,7 @@ pub(super) fn accepted_number(app: &Shared, text: &str) -> bool {
         AroundAsked::SetUp(asked) => set_up_change::number(app, asked, text),
         AroundAsked::Pin(id) => pin_fields::number(app, &id, text),
         AroundAsked::Correct(id) => correct_fields::number(app, &id, text),
+        AroundAsked::Plan(id) => plan_view::number(app, &id, text),
         other => return not_ours(app, other),
     }
     true
@@ -131,6 +135,7 @@ pub(super) fn picked(app: &Shared, id: &str) -> bool {
         AroundAsked::Addendum(asked) => addendum::picked(app, &asked, id),
         AroundAsked::Pin(row) => pin_fields::picked(app, &row, id),
         AroundAsked::Correct(row) => correct_fields::picked(app, &row, id),
+        AroundAsked::Plan(row) => plan_view::picked(app, &row, id),
         other => return not_ours(app, other),
     }
     true

@@ -180,7 +180,7 @@ fn ask_number(app: &Shared, id: &str, way: &str, refusal: &str) {
     let Some(asks) = asks(id) else { return };
     let range = format!("{} to {} {}", asks.from, asks.to, asks.unit);
     let (title, hint, unit) = (asks.title, asks.hint, asks.unit);
-    let number = NumberOf { title, hint, unit, range: &range, refusal };
+    let number = NumberOf { title, hint, unit, range: &range, negatives: false, refusal };
     questions::number(app, AroundAsked::Correct(format!("{id}/{way}")), &number);
 }
 

@@ -33,9 +33,9 @@ fn asks(id: &str) -> Option<Asks> {
         "pin" => asks("Guide pin", "Its width", "mm", 1.0, 6.0),
         "tool" => asks("Largest tool along this pin", "Margins run from its surface", "mm", 1.0, 20.0),
         "axial" => {
-            asks("The joint on the axial cut", "Front edge farther lateral, at the height of this pin", "°", 0.0, 60.0)
+            asks("The joint on the axial cut", "Positive: front edge farther lateral, at the height of this pin", "°", -60.0, 60.0)
         }
-        "coronal" => asks("The joint on the coronal cut", "Upper edge farther lateral", "°", 0.0, 60.0),
+        "coronal" => asks("The joint on the coronal cut", "Positive: upper edge farther lateral", "°", -60.0, 60.0),
         _ => None,
     }
 }
@@ -118,7 +118,7 @@ pub(super) fn change(app: &Shared, id: &str) {
     if let Some(asks) = asks(id) {
         let range = format!("{} to {} {}", asks.from, asks.to, asks.unit);
         let (title, hint, unit) = (asks.title, asks.hint, asks.unit);
-        let number = NumberOf { title, hint, unit, range: &range, refusal: "" };
+        let number = NumberOf { title, hint, unit, range: &range, negatives: asks.from < 0.0, refusal: "" };
         return questions::number(app, AroundAsked::Pin(id.to_owned()), &number);
     }
     let (what, number) = id.split_once('-').unwrap_or((id, ""));
@@ -234,7 +234,7 @@ pub(super) fn number(app: &Shared, id: &str, text: &str) {
         let range = format!("{} to {} {}", asks.from, asks.to, asks.unit);
         let (title, hint, unit) = (asks.title, asks.hint, asks.unit);
         let refusal = format!("Between {} and {} {}", asks.from, asks.to, asks.unit);
-        let again = NumberOf { title, hint, unit, range: &range, refusal: &refusal };
+        let again = NumberOf { title, hint, unit, range: &range, negatives: asks.from < 0.0, refusal: &refusal };
         return questions::number(app, AroundAsked::Pin(id.to_owned()), &again);
     };
     around::close(app);
