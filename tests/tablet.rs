@@ -28,6 +28,8 @@ mod looks;
 mod picture_scenes;
 #[path = "tablet/pictures.rs"]
 mod pictures;
+#[path = "tablet/plan.rs"]
+mod plan;
 #[path = "tablet/real_window.rs"]
 mod real_window;
 #[path = "tablet/room.rs"]

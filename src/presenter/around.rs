@@ -10,8 +10,8 @@ use super::people_change::PeopleAsked;
 use super::set_up_change::SetUpAsked;
 use super::worker::Worker;
 use super::{
-    correct_draft, correct_fields, home, people, people_change, pin_draft, pin_fields, pin_view, plan_view, questions, returning,
-    set_up, set_up_change, settings_change, sign_off,
+    correct_draft, correct_fields, home, people, people_change, pin_draft, pin_fields, pin_view, plan_view, questions,
+    returning, set_up, set_up_change, settings_change, sign_off,
 };
 use crate::case::PinDecision;
 use crate::people::{PasscodeDelay, PersonId, Role};

@@ -32,9 +32,13 @@ fn asks(id: &str) -> Option<Asks> {
         }
         "pin" => asks("Guide pin", "Its width", "mm", 1.0, 6.0),
         "tool" => asks("Largest tool along this pin", "Margins run from its surface", "mm", 1.0, 20.0),
-        "axial" => {
-            asks("The joint on the axial cut", "Positive: front edge farther lateral, at the height of this pin", "°", -60.0, 60.0)
-        }
+        "axial" => asks(
+            "The joint on the axial cut",
+            "Positive: front edge farther lateral, at the height of this pin",
+            "°",
+            -60.0,
+            60.0,
+        ),
         "coronal" => asks("The joint on the coronal cut", "Positive: upper edge farther lateral", "°", -60.0, 60.0),
         _ => None,
     }

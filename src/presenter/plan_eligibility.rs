@@ -33,12 +33,8 @@ const CARE: &[(&str, &str)] = &[
     ("manual-therapy", "Manual therapy"),
     ("injection", "Injection"),
 ];
-const REGIONS: &[(&str, &str)] = &[
-    ("sacroiliac-joint", "Sacroiliac joint"),
-    ("lumbar-spine", "Lumbar spine"),
-    ("hip", "Hip"),
-    ("pelvis", "Pelvis"),
-];
+const REGIONS: &[(&str, &str)] =
+    &[("sacroiliac-joint", "Sacroiliac joint"), ("lumbar-spine", "Lumbar spine"), ("hip", "Hip"), ("pelvis", "Pelvis")];
 const IMAGING: [(ImagingKind, &str); 3] =
     [(ImagingKind::PlainFilm, "Plain film"), (ImagingKind::Ct, "CT"), (ImagingKind::Mri, "MRI")];
 const DIAGNOSES: &[(&str, &str)] = &[
@@ -143,9 +139,8 @@ fn study<'f>(facts: &'f Facts, kind: &str) -> Option<&'f Imaging> {
 
 /// Puts a value into the plan; `None` takes it out.
 pub(super) fn set(plan: &mut Plan, id: &str, value: Option<&Value>) {
-    let planned = plan
-        .eligibility
-        .get_or_insert_with(|| EligibilityPlan { policy: String::new(), facts: Facts::default() });
+    let planned =
+        plan.eligibility.get_or_insert_with(|| EligibilityPlan { policy: String::new(), facts: Facts::default() });
     let facts = &mut planned.facts;
     if let Some((word, what)) = id.split_once('.')
         && let Some(side) = side_of(word)

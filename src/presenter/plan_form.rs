@@ -12,7 +12,11 @@ use serde_json::{Value, json};
 /// What a row takes. Codes are those of the plan's document.
 #[derive(Clone, Copy)]
 pub(super) enum Takes {
-    Number { unit: &'static str, from: f64, to: f64 },
+    Number {
+        unit: &'static str,
+        from: f64,
+        to: f64,
+    },
     /// One of these, or nothing.
     One(&'static [(&'static str, &'static str)]),
     /// Any of these.
@@ -59,7 +63,9 @@ impl Asks {
 
     fn shown(&self, app: &App, value: &Value) -> String {
         let words = |list: &[(&str, &str)], code: &str| {
-            list.iter().find(|(known, _)| *known == code).map_or_else(|| code.to_owned(), |(_, words)| (*words).to_owned())
+            list.iter()
+                .find(|(known, _)| *known == code)
+                .map_or_else(|| code.to_owned(), |(_, words)| (*words).to_owned())
         };
         match (self.takes, value) {
             (Takes::Number { unit, .. }, Value::Number(number)) => {

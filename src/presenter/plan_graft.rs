@@ -165,7 +165,11 @@ pub(super) fn lines(plan: &Plan) -> Vec<SummaryLine> {
         }
         let Some(graft) = plan.graft.iter().find(|graft| graft.side == side) else { continue };
         let volumes = graft.volumes();
-        lines.push(line("Harvest", format!("{}, loose, packing factor {}", volumes.harvest, graft.packing_factor), false));
+        lines.push(line(
+            "Harvest",
+            format!("{}, loose, packing factor {}", volumes.harvest, graft.packing_factor),
+            false,
+        ));
         lines.push(line("Cavity", format!("{} beside the implant", volumes.cavity), false));
         for (label, value) in [("Collected", graft.collected_ml), ("Put in", graft.injected_ml)] {
             lines.extend(value.map(|ml| line(label, format!("{ml:.1} mL"), false)));

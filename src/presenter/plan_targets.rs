@@ -34,7 +34,9 @@ pub(super) const TAKE: &str = "take";
 
 /// As the built-in pathways have it.
 pub(super) fn usual() -> Around {
-    [("position", "prone"), ("tube", "under"), ("stand", "left")].map(|(id, value)| (id.to_owned(), json!(value))).into()
+    [("position", "prone"), ("tube", "under"), ("stand", "left")]
+        .map(|(id, value)| (id.to_owned(), json!(value)))
+        .into()
 }
 
 /// The rows, in the order they are asked.

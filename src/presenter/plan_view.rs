@@ -174,7 +174,11 @@ fn summary(plan: &Plan) -> Vec<SummaryLine> {
         SummaryLine { label: "What is planned".into(), heading: true, ..SummaryLine::default() },
         line("Eligibility", said(judged, "judged under a named policy", "no policy chosen yet"), !judged),
         line("Anatomy", said(measured, "measured", "nothing measured yet"), !measured),
-        line("Views", said(!plan.views.is_empty(), "angles taken into the plan", "no angles taken yet"), plan.views.is_empty()),
+        line(
+            "Views",
+            said(!plan.views.is_empty(), "angles taken into the plan", "no angles taken yet"),
+            plan.views.is_empty(),
+        ),
         line("Graft", said(!plan.graft.is_empty(), "volumes planned", "nothing planned"), false),
         line("Cautions", said(!plan.cautions.is_empty(), "read aloud with the plan", "none"), false),
     ]
@@ -220,7 +224,13 @@ fn take(app: &Shared) {
         })
     };
     if let Some(Err(fault)) = taken {
-        return questions::tell(app, "No angles were taken", &fault, "The plan is as it was.", "Put right what is named.");
+        return questions::tell(
+            app,
+            "No angles were taken",
+            &fault,
+            "The plan is as it was.",
+            "Put right what is named.",
+        );
     }
     fill(app);
 }

@@ -46,11 +46,8 @@ pub struct Block {
 /// Every view in words, in the order of the targets.
 #[must_use]
 pub fn blocks(answer: &Answer, words: &Words) -> Vec<Block> {
-    let block = |target: &ViewTarget| Block {
-        view: target.view,
-        basis: basis(target),
-        lines: lines(answer, target, words),
-    };
+    let block =
+        |target: &ViewTarget| Block { view: target.view, basis: basis(target), lines: lines(answer, target, words) };
     answer.targets.iter().map(block).collect()
 }
 
