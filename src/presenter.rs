@@ -24,6 +24,8 @@ mod gate;
 mod home;
 mod keys;
 mod late;
+mod measure_draft;
+mod measure_view;
 mod more;
 mod move_shots;
 mod numbers;
@@ -126,6 +128,7 @@ pub fn open(window: &AppWindow, start: Start) -> Shared {
     pin_view::connect(window, &app);
     correct_view::connect(window, &app);
     plan_view::connect(window, &app);
+    measure_view::connect(window, &app);
     people::connect(window, &app);
     settings::connect(window, &app);
     about::connect(window, &app);

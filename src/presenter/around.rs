@@ -10,8 +10,8 @@ use super::people_change::PeopleAsked;
 use super::set_up_change::SetUpAsked;
 use super::worker::Worker;
 use super::{
-    correct_draft, correct_fields, home, people, people_change, pin_draft, pin_fields, pin_view, plan_view, questions,
-    returning, set_up, set_up_change, settings_change, sign_off,
+    correct_draft, correct_fields, home, measure_draft, measure_view, people, people_change, pin_draft, pin_fields,
+    pin_view, plan_view, questions, returning, set_up, set_up_change, settings_change, sign_off,
 };
 use crate::case::PinDecision;
 use crate::people::{PasscodeDelay, PersonId, Role};
@@ -46,6 +46,9 @@ pub(super) enum AroundAsked {
     Correct(String),
     /// A row of the plan.
     Plan(String),
+    /// Whether a row of the plan is typed or touched, and a row of the form of what is touched.
+    TypeOrTouch(String),
+    Measure(String),
 }
 
 /// The state of the screens around a case.
@@ -65,6 +68,7 @@ pub(super) struct Around {
     pub pin: RefCell<Option<pin_draft::Draft>>,
     pub correct: RefCell<Option<correct_draft::Draft>>,
     pub plan: RefCell<plan_view::Shown>,
+    pub measure: RefCell<Option<measure_draft::Draft>>,
     pub worker: Worker,
     /// One delay per person whose passcode was typed wrong.
     pub delays: RefCell<BTreeMap<PersonId, PasscodeDelay>>,
@@ -119,6 +123,7 @@ pub(super) fn accepted_number(app: &Shared, text: &str) -> bool {
         AroundAsked::Pin(id) => pin_fields::number(app, &id, text),
         AroundAsked::Correct(id) => correct_fields::number(app, &id, text),
         AroundAsked::Plan(id) => plan_view::number(app, &id, text),
+        AroundAsked::Measure(id) => measure_view::number(app, &id, text),
         other => return not_ours(app, other),
     }
     true
@@ -136,6 +141,8 @@ pub(super) fn picked(app: &Shared, id: &str) -> bool {
         AroundAsked::Pin(row) => pin_fields::picked(app, &row, id),
         AroundAsked::Correct(row) => correct_fields::picked(app, &row, id),
         AroundAsked::Plan(row) => plan_view::picked(app, &row, id),
+        AroundAsked::TypeOrTouch(row) => plan_view::type_or_touch(app, &row, id),
+        AroundAsked::Measure(row) => measure_view::picked(app, &row, id),
         other => return not_ours(app, other),
     }
     true

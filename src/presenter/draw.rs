@@ -13,11 +13,12 @@ use std::rc::Rc;
 const SIZE: PhysicalSize = PhysicalSize { width: 1280, height: 800 };
 
 /// The screens and the names of their files.
-const SCREENS: [(Place, &str); 17] = [
+const SCREENS: [(Place, &str); 18] = [
     (Place::FirstStart, "first-start"),
     (Place::Home, "home"),
     (Place::SetUp, "set-up"),
     (Place::Plan, "plan"),
+    (Place::Measure, "measure"),
     (Place::Returning, "returning"),
     (Place::Operate, "operate"),
     (Place::Gate, "gate"),

@@ -11,6 +11,8 @@ use std::path::PathBuf;
 
 /// The folder of a case that holds its pictures.
 const FOLDER: &str = "images";
+/// Folders of the store that hold pictures for plans.
+const PLAN_FOLDERS: [&str; 2] = ["plans/images", "received"];
 /// How a received file's name begins.
 const RECEIVED: &str = "%Y%m%dT%H%M%S%3fZ";
 
@@ -39,9 +41,34 @@ fn when(name: &str, now: &DateTime<FixedOffset>) -> String {
     }
 }
 
-/// Reads a picture beside the window; `then` gets it on the window's thread.
+/// Pictures for a plan: in the folder of plans, and what was received and waits; each with its path below the store.
+pub(super) fn rows_for_plans(app: &Shared) -> Vec<PickRow> {
+    let app = app.borrow();
+    let now = app.world.clock.now().at;
+    let of = |folder: &&str| {
+        let names = app.world.disk.list(&app.store.join(folder)).unwrap_or_default();
+        let row_of = |name: &String| row(&format!("{folder}/{name}"), name, &when(name, &now), false);
+        names.iter().rev().map(row_of).collect::<Vec<_>>()
+    };
+    PLAN_FOLDERS.iter().flat_map(of).collect()
+}
+
+/// Reads a picture of a plan, by its path below the store.
+pub(super) fn load_for_plan(app: &Shared, below: &str, then: impl FnOnce(&Shared, Picture) + 'static) {
+    let known = PLAN_FOLDERS.iter().any(|folder| below.strip_prefix(folder).is_some_and(|rest| rest.starts_with('/')));
+    let (path, name) = (app.borrow().store.join(below), below.rsplit('/').next().unwrap_or(below).to_owned());
+    if known {
+        load_path(app, path, &name, then);
+    }
+}
+
+/// Reads a picture of the case beside the window; `then` gets it on the window's thread.
 pub(super) fn load(app: &Shared, name: &str, then: impl FnOnce(&Shared, Picture) + 'static) {
     let Some(path) = folder(app).map(|folder| folder.join(name)) else { return };
+    load_path(app, path, name, then);
+}
+
+fn load_path(app: &Shared, path: PathBuf, name: &str, then: impl FnOnce(&Shared, Picture) + 'static) {
     let (world, images) = (app.borrow().world.clone(), app.borrow().images);
     let (name, when) = (name.to_owned(), when(name, &world.clock.now().at));
     let work = move || {
@@ -54,7 +81,7 @@ pub(super) fn load(app: &Shared, name: &str, then: impl FnOnce(&Shared, Picture)
             app,
             "The picture cannot be used",
             &format!("{name}: {fault}"),
-            "Nothing of the case changed. The file stays where it is.",
+            "Nothing changed. The file stays where it is.",
             "Choose another picture, or type what is seen.",
         ),
     });

@@ -1,5 +1,6 @@
 //! Anatomy in the plan: what was measured, each side apart, and what it says without deciding anything.
 
+use super::measure_draft::Measured;
 use super::plan_form::{Asks, Takes, code, of};
 use crate::anatomy::{self, Anatomy, Angle, Corridor, Length, Level, Midline, Reader, Seen, SideAnatomy, Sign};
 use crate::plan::Plan;
@@ -132,11 +133,50 @@ fn typed(value: Option<&Value>, length: bool) -> Option<Value> {
     Some(if length { json!(Length::typed(number)) } else { json!(Angle::typed(number)) })
 }
 
+/// Puts a touched number into the plan, with the ± of its touches.
+pub(super) fn measured(plan: &mut Plan, id: &str, found: &Measured) {
+    let (number, whole) = match found {
+        Measured::Angle(angle) => (json!(tenth(angle.deg)), json!(Angle { deg: tenth(angle.deg), ..*angle })),
+        Measured::Length(length) => (json!(tenth(length.mm)), json!(Length { mm: tenth(length.mm), ..*length })),
+    };
+    // As if typed, so that everything it needs is there; then with its own ±.
+    set(plan, id, Some(&number));
+    let Some(anatomy) = plan.anatomy.as_mut() else { return };
+    let Some((word, what)) = id.split_once('.') else { return };
+    if word == "midline" {
+        return put_midline(anatomy, what, Some(whole));
+    }
+    let Some(side) = side_of(word).and_then(|side| anatomy.sides.iter_mut().find(|known| known.side == side)) else {
+        return;
+    };
+    match what {
+        "s1_coronal" => side.s1_coronal = of(Some(&whole)),
+        "s1_axial" => side.s1_axial = of(Some(&whole)),
+        "anterior_ala" => side.anterior_ala = of(Some(&whole)),
+        _ => {
+            let level = what.rsplit('.').next().unwrap_or_default();
+            let corridor = side.corridors.iter_mut().find(|corridor| corridor.level.word() == level);
+            if let (Some(corridor), Some(width)) = (corridor, of(Some(&whole))) {
+                corridor.width = width;
+            }
+        }
+    }
+}
+
+/// No touch is better than a tenth.
+fn tenth(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0
+}
+
 fn set_midline(anatomy: &mut Anatomy, member: &str, value: Option<&Value>) {
+    let length = matches!(member, "s1_to_s2" | "s2_to_symphysis_distance");
+    put_midline(anatomy, member, typed(value, length));
+}
+
+fn put_midline(anatomy: &mut Anatomy, member: &str, value: Option<Value>) {
     let Ok(Value::Object(mut midline)) = serde_json::to_value(anatomy.midline) else { return };
     midline.remove(member);
-    let length = matches!(member, "s1_to_s2" | "s2_to_symphysis_distance");
-    midline.extend(typed(value, length).map(|value| (member.to_owned(), value)));
+    midline.extend(value.map(|value| (member.to_owned(), value)));
     if let Some(midline) = of::<Midline>(Some(&Value::Object(midline))) {
         anatomy.midline = midline;
     }

@@ -4,12 +4,14 @@
 //! it opens no case.
 
 use super::app::{Shared, window};
-use super::around;
+use super::around::{self, AroundAsked};
 use super::case_view::model;
+use super::measure_draft::{Measured, measures};
 use super::plan_form::Asks;
+use super::questions::row;
 use super::set_up_rows::plan_rows;
 use super::{
-    home, phrases, plan_anatomy as anatomy, plan_eligibility as eligibility, plan_graft as graft,
+    home, measure_view, phrases, plan_anatomy as anatomy, plan_eligibility as eligibility, plan_graft as graft,
     plan_targets as targets, questions, set_up, set_up_change, touch, worker,
 };
 use crate::plan::{self, Plan};
@@ -208,9 +210,43 @@ fn change(app: &Shared, id: &str) {
     if id == targets::TAKE && part == PlanPart::Targets {
         return take(app);
     }
-    if let Some(asks) = asks(&plan, part).iter().find(|asks| asks.id == id) {
-        asks.ask(app, value(app, &plan, part, id).as_ref(), "");
+    let Some(asks) = asks(&plan, part).into_iter().find(|asks| asks.id == id) else { return };
+    if part == PlanPart::Anatomy && measures(id).is_some() {
+        let rows = vec![
+            row("touch", "Touch it on a picture", "from the images of plans, or what was received", false),
+            row("type", "Type it", "measured elsewhere", false),
+            row("nothing", "Not known", "left out of the plan", false),
+        ];
+        return questions::pick(app, AroundAsked::TypeOrTouch(id.to_owned()), &asks.label, asks.hint, rows);
     }
+    asks.ask(app, value(app, &plan, part, id).as_ref(), "");
+}
+
+/// A number of the anatomy is typed, touched, or left out.
+pub(super) fn type_or_touch(app: &Shared, id: &str, chosen: &str) {
+    around::close(app);
+    let (Some(plan), part) = (plan_of(app), part(app)) else { return };
+    let Some(asks) = asks(&plan, part).into_iter().find(|asks| asks.id == id) else { return };
+    match (chosen, measures(id)) {
+        ("touch", Some(what)) => measure_view::show(app, id, &asks.label, what),
+        ("type", _) => asks.ask(app, value(app, &plan, part, id).as_ref(), ""),
+        _ => put(app, part, id, None),
+    }
+}
+
+/// Puts a touched number into the anatomy, with the ± of its touches.
+pub(super) fn measured(app: &Shared, id: &str, value: &Measured) {
+    {
+        let around = around::of(app);
+        if let Some(draft) = around.set_up.borrow_mut().as_mut() {
+            draft.bytes = None;
+            anatomy::measured(&mut draft.plan, id, value);
+        }
+    }
+    if let Some(window) = window(app) {
+        window.global::<Shell>().set_place(Place::Plan);
+    }
+    fill(app);
 }
 
 fn take(app: &Shared) {
