@@ -200,7 +200,7 @@ pub(super) fn question(finding: &Finding) -> String {
 }
 
 /// What keeping the pin does beside keeping it.
-pub(super) fn marks(finding: &Finding) -> String {
+pub(super) fn kept_as(finding: &Finding) -> String {
     let word = |mark: PinMark| match mark {
         PinMark::ShortMargin { .. } => "short margin",
         PinMark::AnglesOnly { .. } => "angles only",

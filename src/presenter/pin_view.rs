@@ -120,7 +120,7 @@ fn fill_finding(app: &Shared, screen: &PinView<'_>, finding: &Finding) {
     screen.set_question(rows::question(finding).into());
     screen.set_steps(model(rows::steps(&app, finding)));
     screen.set_advisory(format!("± holds in {} of 100. {}", finding.coverage_percent, pin::ADVISORY).into());
-    screen.set_keep_detail(rows::marks(finding).into());
+    screen.set_keep_detail(rows::kept_as(finding).into());
 }
 
 fn choose(app: &Shared, id: &str) {
