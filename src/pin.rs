@@ -24,6 +24,7 @@ mod finding;
 mod frame;
 mod joint;
 mod line;
+mod mark;
 mod orient;
 mod read;
 mod spread;
@@ -42,6 +43,7 @@ pub use finding::{
 pub use frame::{AnglesOnly, CommonFrame, DeclaredBy, Frame};
 pub use joint::{Crossing, Joint, JointError, JointPoint, Station, Surface, medial_normal};
 pub use line::{Approach, PinLine, Shadow, axis, closest_approach};
+pub use mark::PinMark;
 pub use read::{MAX_BYTES, PinError, read};
 pub use spread::{Covariance, Sample, monte_carlo, propagate};
 pub use tool::{Tool, margin_to_ray, margin_to_sheet};

@@ -22,6 +22,7 @@ mod claim;
 mod disclosure;
 mod envelope;
 mod error;
+mod findings;
 mod header;
 mod merge;
 mod payload;
@@ -33,6 +34,7 @@ mod redact;
 mod scan;
 mod signed;
 mod text;
+mod text_findings;
 mod unsigned;
 mod verified;
 
@@ -40,6 +42,7 @@ pub use addendum::{Addendum, AddendumKind, NerveFinding, NerveRoot, Sensation, a
 pub use build::{ChainPoint, Names, build};
 pub use claim::{CLAIMS, Claim, is_claim};
 pub use error::RecordError;
+pub use findings::{PinFindingEntry, ViewFindingEntry};
 pub use header::{Meaning, Protected};
 pub use merge::merge;
 pub use payload::{

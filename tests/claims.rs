@@ -38,6 +38,10 @@ mod dose_report;
 mod dose_units;
 #[path = "claims/eligibility.rs"]
 mod eligibility;
+#[path = "support/finding_samples.rs"]
+mod finding_samples;
+#[path = "claims/findings.rs"]
+mod findings;
 #[path = "support/image_facts.rs"]
 mod image_facts;
 #[path = "claims/images.rs"]

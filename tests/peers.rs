@@ -8,6 +8,8 @@
 mod canonical_peers;
 #[path = "peers/dose/dose.rs"]
 mod dose_peers;
+#[path = "peers/images/images.rs"]
+mod images_peers;
 #[path = "claims/memory_world.rs"]
 #[allow(dead_code)]
 mod memory_world;
@@ -24,6 +26,9 @@ mod record_fixture;
 mod record_peers;
 #[path = "peers/scatter/scatter.rs"]
 mod scatter_peers;
+
+#[path = "peers/triangulation/triangulation.rs"]
+mod triangulation_peers;
 
 #[path = "peers/review/postgres.rs"]
 mod review_on_postgres;

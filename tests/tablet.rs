@@ -24,6 +24,12 @@ mod hand;
 mod held;
 #[path = "tablet/looks.rs"]
 mod looks;
+#[path = "tablet/picture_scenes.rs"]
+mod picture_scenes;
+#[path = "tablet/pictures.rs"]
+mod pictures;
+#[path = "tablet/plan.rs"]
+mod plan;
 #[path = "tablet/real_window.rs"]
 mod real_window;
 #[path = "claims/record_fixture.rs"]

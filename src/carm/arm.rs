@@ -34,11 +34,24 @@ pub struct Joints {
 }
 
 /// A joint of the chain.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Joint {
     Wag,
     Tilt,
     Orbit,
+}
+
+impl Joint {
+    /// As it is said.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Wag => "wag",
+            Self::Tilt => "tilt",
+            Self::Orbit => "orbit",
+        }
+    }
 }
 
 impl Joints {

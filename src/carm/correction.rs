@@ -15,11 +15,13 @@
 //! larger one on the picture is nearer the source. It assumes that nothing moved between picture and touch.
 
 mod closed_form;
+mod finding;
 mod pair;
 mod solve;
 
 pub use closed_form::closed_form;
-pub use pair::{MIDLINES, NOTCHES, PairNames, pair_names};
+pub use finding::{RestsOn, SeenApart, Told, Turn, ViewFinding};
+pub use pair::{MIDLINES, NOTCHES, PairNames, pair_names, usual_lever};
 
 use super::arm::{Arm, Distances, Joint, Joints};
 use super::pose::{ImagePoint, Pose};

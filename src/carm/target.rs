@@ -46,6 +46,23 @@ pub struct SacralMeasurements {
 }
 
 impl SacralMeasurements {
+    /// With that one view's angle known; AP and lateral need none.
+    #[must_use]
+    pub fn of_one(view: ViewName, angle: Angle) -> Self {
+        let mut one = Self::default();
+        let known = match view {
+            ViewName::InletBody => &mut one.anterior_cortex,
+            ViewName::InletCanal => &mut one.posterior_cortex,
+            ViewName::InletAla => &mut one.alar_surface,
+            ViewName::OutletWorking => &mut one.symphysis_over_s2,
+            ViewName::OutletEndplate => &mut one.endplate,
+            ViewName::OutletEnFace => &mut one.body_normal,
+            ViewName::Ap | ViewName::Lateral => return one,
+        };
+        *known = Some(angle);
+        one
+    }
+
     /// What was measured for `view`; AP and lateral need no angle.
     #[must_use]
     pub fn of(&self, view: ViewName) -> Option<Angle> {

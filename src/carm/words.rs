@@ -42,7 +42,8 @@ impl MoveKind {
 }
 
 /// One move: how, and by how many degrees, positive.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Move {
     #[serde(rename = "move")]
     pub kind: MoveKind,

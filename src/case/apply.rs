@@ -3,9 +3,9 @@
 use super::apply_answers as answers;
 use super::radiation;
 use super::{
-    Case, Correction, Did, Elapsed, Event, Opening, Outcome, Remark, ReplayError, Shot, State, Status, Timeline,
+    Case, Correction, Did, Elapsed, Event, Found, Opening, Outcome, Remark, ReplayError, Shot, State, Status, Timeline,
 };
-use crate::pathway::{Pathway, Place};
+use crate::pathway::{CheckId, Pathway, Place};
 use crate::people::Actor;
 use crate::plan::Plan;
 use std::collections::BTreeMap;
@@ -50,6 +50,8 @@ fn fresh(opening: Opening, plan: &Plan, here: Place) -> State {
         since_here: Elapsed::default(),
         checks: BTreeMap::new(),
         gates: BTreeMap::new(),
+        view_findings: Vec::new(),
+        pin_findings: Vec::new(),
         implants: implants.collect(),
         team: opening.team.clone(),
         took_part: opening.team.iter().map(|(role, person)| Actor::new(*role, person.clone())).collect(),
@@ -136,6 +138,12 @@ fn apply_rest(state: &mut State, event: &Event, now: Elapsed) {
             state.corrections.push(Correction { seq, at: now, place, from: *from, to: *to, reason });
         }
         Did::ShotsMoved { from_case, to_case, shots } => move_shots(state, from_case, to_case, *shots),
+        Did::ViewCorrected { place, check, finding } => {
+            state.view_findings.push(found(event, now, place, check, (**finding).clone()));
+        }
+        Did::PinFound { place, check, finding, decided } => {
+            state.pin_findings.push(found(event, now, place, check, ((**finding).clone(), *decided)));
+        }
         Did::NoteWritten { place, text } => remark(state, event, now, place, text, false),
         Did::DeviationNoted { place, text } => remark(state, event, now, place, text, true),
         Did::RoleHandedOver { role, to } => {
@@ -210,6 +218,11 @@ fn move_shots(state: &mut State, from_case: &str, to_case: &str, shots: u32) {
     let (other, signed) =
         if from_case == state.opening.case { (to_case, -i64::from(shots)) } else { (from_case, i64::from(shots)) };
     state.shots_moved.push((other.to_owned(), signed));
+}
+
+fn found<T>(event: &Event, at: Elapsed, place: &Place, check: &CheckId, finding: T) -> Found<T> {
+    let (by, logged_by) = (event.by.clone(), event.logged_by.clone());
+    Found { seq: event.seq, at, place: place.clone(), check: check.clone(), by, logged_by, finding }
 }
 
 fn remark(state: &mut State, event: &Event, at: Elapsed, place: &Place, text: &str, deviation: bool) {

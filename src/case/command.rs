@@ -1,8 +1,10 @@
 //! Commands: what somebody wants to have happened.
 
-use super::{Answer, Outcome, RadiationCommand, Stamp};
+use super::{Answer, Outcome, PinDecision, RadiationCommand, Stamp};
+use crate::carm::correction::ViewFinding;
 use crate::pathway::{CheckId, Place};
 use crate::people::{Actor, PersonId, Role};
+use crate::pin::Finding;
 use crate::units::Side;
 use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
@@ -54,6 +56,19 @@ pub enum Command {
         place: Place,
         check: CheckId,
         failed: Vec<u8>,
+    },
+    /// A view correction was given at a check that asks for that view.
+    CorrectView {
+        place: Place,
+        check: CheckId,
+        finding: Box<ViewFinding>,
+    },
+    /// The pin was judged from touched views at a check that asks for it.
+    FindPin {
+        place: Place,
+        check: CheckId,
+        finding: Box<Finding>,
+        decided: PinDecision,
     },
     ReleaseGate {
         place: Place,

@@ -4,6 +4,7 @@
 
 use super::decide_answers as answers;
 use super::decide_ending as ending;
+use super::decide_findings as findings;
 use super::{Case, Command, Did, Issue, Refused, Status};
 use crate::pathway::Place;
 use crate::people::{Actor, PersonId, Role};
@@ -61,6 +62,10 @@ fn open(case: &Case, issue: &Issue, command: &Command) -> Result<Vec<Did>, Refus
         Command::Reopen { place, check, reason } => answers::reopen(case, place, check, reason),
         Command::RejectView { place, check, failed } => answers::reject(case, place, check, failed, true),
         Command::RejectPin { place, check, failed } => answers::reject(case, place, check, failed, false),
+        Command::CorrectView { place, check, finding } => findings::correct_view(case, place, check, finding),
+        Command::FindPin { place, check, finding, decided } => {
+            findings::find_pin(case, place, check, finding, *decided)
+        }
         Command::ReleaseGate { place, role } => answers::release(case, issue, place, *role),
         Command::OverrideGate { place, reason } => answers::pass_by_word(case, issue, place, reason),
         Command::Pause { .. }

@@ -1,8 +1,10 @@
 //! Events: what happened, when, who acted and who touched.
 
-use super::{Answer, ConsoleRead, JoinedReport, MachineSet, Opening, Outcome, ReceivedImage, Reconciled};
+use super::{Answer, ConsoleRead, JoinedReport, MachineSet, Opening, Outcome, PinDecision, ReceivedImage, Reconciled};
+use crate::carm::correction::ViewFinding;
 use crate::pathway::{CheckId, ImplantNumber, Place};
 use crate::people::{Actor, PersonId, Role};
+use crate::pin::Finding;
 use crate::units::Side;
 use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
@@ -68,6 +70,19 @@ pub enum Did {
         place: Place,
         check: CheckId,
         failed: Vec<u8>,
+    },
+    /// A view correction was given to the radiographer.
+    ViewCorrected {
+        place: Place,
+        check: CheckId,
+        finding: Box<ViewFinding>,
+    },
+    /// The pin was judged from touched views.
+    PinFound {
+        place: Place,
+        check: CheckId,
+        finding: Box<Finding>,
+        decided: PinDecision,
     },
     GateReleased {
         place: Place,
@@ -176,6 +191,8 @@ impl Did {
             | Self::CheckReopened { place, .. }
             | Self::ViewRejected { place, .. }
             | Self::PinRejected { place, .. }
+            | Self::ViewCorrected { place, .. }
+            | Self::PinFound { place, .. }
             | Self::GateReleased { place, .. }
             | Self::GateOverridden { place, .. }
             | Self::ShotsCounted { place, .. }
@@ -197,7 +214,9 @@ impl Did {
             | Self::CheckNotDone { check, .. }
             | Self::CheckReopened { check, .. }
             | Self::ViewRejected { check, .. }
-            | Self::PinRejected { check, .. } => Some(check),
+            | Self::PinRejected { check, .. }
+            | Self::ViewCorrected { check, .. }
+            | Self::PinFound { check, .. } => Some(check),
             _ => None,
         }
     }

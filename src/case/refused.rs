@@ -1,5 +1,6 @@
 //! Refusals: a command that did not become events, and what stands in its way.
 
+use crate::carm::ViewName;
 use crate::pathway::{CheckId, Place, StepId};
 use crate::people::Role;
 use crate::units::{Side, Unit};
@@ -36,6 +37,12 @@ pub enum Refused {
     SamePerson { check: CheckId },
     #[error("the check \"{check}\" has {criteria} criteria, and number {named} is not among them")]
     NoSuchCriterion { check: CheckId, criteria: usize, named: u8 },
+    #[error("the check \"{check}\" asks for another view: {wanted}")]
+    AnotherView { check: CheckId, wanted: ViewName },
+    #[error("{place} is not on the {side}, and the finding is")]
+    AnotherSide { place: Place, side: Side },
+    #[error("{what} is not plausible")]
+    NotPlausible { what: &'static str },
     #[error("that is for {}", roles(wanted))]
     WrongRole { wanted: Vec<Role> },
     #[error("nobody of that name holds the role {0} in this case")]

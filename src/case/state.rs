@@ -1,6 +1,6 @@
 //! The state of a case: the fold of its events, nothing else.
 
-use super::{CheckState, Configured, Elapsed, GateState, Opening, Radiation, Timeline};
+use super::{CheckState, Configured, Elapsed, GateState, Opening, PinFound, Radiation, Timeline, ViewFound};
 use crate::pathway::{CheckId, ImplantNumber, Place};
 use crate::people::{Actor, PersonId, Role};
 use crate::units::Side;
@@ -89,6 +89,9 @@ pub struct State {
     pub since_here: Elapsed,
     pub checks: BTreeMap<(Place, CheckId), CheckState>,
     pub gates: BTreeMap<Place, GateState>,
+    /// View corrections given and pin findings made, in order.
+    pub view_findings: Vec<ViewFound>,
+    pub pin_findings: Vec<PinFound>,
     pub implants: BTreeMap<Side, ImplantNumber>,
     pub team: BTreeMap<Role, PersonId>,
     /// Everybody who held a role at some time.

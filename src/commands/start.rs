@@ -7,6 +7,7 @@ use super::{
     verify,
 };
 use crate::open_case;
+use crate::ports::image::ImageReader;
 use crate::ports::{Receiver, ReportReader};
 use crate::settings::{self, Layer, Settings};
 use clap::CommandFactory;
@@ -22,6 +23,7 @@ pub struct Start {
     pub store: PathBuf,
     pub world: open_case::World,
     pub review: ReviewPorts,
+    pub images: &'static dyn ImageReader,
     /// Draw the screens into this folder instead of opening a window.
     pub draw: Option<PathBuf>,
     /// What receives and reads reports; `None` where nothing is received.
@@ -38,6 +40,7 @@ pub struct Station {
 /// What else of the outside commands are handed.
 pub struct Outside {
     pub reports: &'static dyn ReportReader,
+    pub images: &'static dyn ImageReader,
     pub receiver: &'static dyn Receiver,
     pub review: ReviewPorts,
 }
@@ -50,7 +53,7 @@ pub fn run(
     outside: &Outside,
     tablet: fn(Start) -> u8,
 ) -> u8 {
-    let start = match start(arguments, environment, ports, &outside.review) {
+    let start = match start(arguments, environment, ports, &outside.review, outside.images) {
         Ok(start) => start,
         Err((code, line)) => {
             eprintln!("brimline: {line}");
@@ -110,6 +113,7 @@ fn start(
     environment: &BTreeMap<String, String>,
     ports: &open_case::World,
     review: &ReviewPorts,
+    images: &'static dyn ImageReader,
 ) -> Result<Start, (u8, String)> {
     let settings_path = arguments
         .settings
@@ -129,7 +133,7 @@ fn start(
     let settings = Settings::of(flags, variables, file);
     let store = settings.store.clone().unwrap_or_else(|| platform(environment, "XDG_DATA_HOME", ".local/share"));
     let (world, review, draw) = (ports.clone(), review.clone(), arguments.draw.clone());
-    Ok(Start { settings, settings_path, store, world, review, draw, station: None })
+    Ok(Start { settings, settings_path, store, world, review, images, draw, station: None })
 }
 
 /// The program's folder under one of the platform's base folders.

@@ -2,12 +2,13 @@
 
 use super::around::Around;
 use super::asked::Asked;
-use super::{case_view, gate, operate, say, stop};
+use super::{case_view, correct_view, gate, operate, pin_view, say, stop};
 use crate::case::{Case, Command, Event, Status};
 use crate::commands::review::ReviewPorts;
 use crate::commands::{Start, Station};
 use crate::open_case::{Notify, OpenCase, World};
 use crate::people::{Actor, PersonId, Role, Roster};
+use crate::ports::image::ImageReader;
 use crate::settings::Settings;
 use brimline_ui::{AppWindow, Over, Place, Shell};
 use slint::{ComponentHandle, Weak};
@@ -29,6 +30,8 @@ pub struct App {
     pub(super) review: ReviewPorts,
     /// What receives and reads reports.
     pub(super) station: Option<Station>,
+    /// Reads pictures.
+    pub images: &'static dyn ImageReader,
     pub open: Option<OpenCase>,
     /// Who holds the tablet: logs every touch.
     pub(super) holder: Option<Actor>,
@@ -60,6 +63,7 @@ impl App {
             world: start.world,
             review: start.review,
             station: start.station,
+            images: start.images,
             open: None,
             holder: None,
             roster: Roster::default(),
@@ -145,22 +149,26 @@ pub(super) fn refresh(app: &Shared) {
     let Some(status) = app.borrow().case().map(|case| case.state().status) else { return };
     case_view::fill(&window, app);
     let shell = window.global::<Shell>();
-    if shell.get_place() == Place::Dose && status != Status::Stopped {
+    let shown = shell.get_place();
+    if shown == Place::Dose && status != Status::Stopped {
         return super::dose::fill(app);
     }
-    let of_case = matches!(shell.get_place(), Place::Operate | Place::Gate | Place::Stop | Place::Ending | Place::Dose);
+    let pictures = matches!(shown, Place::Pin | Place::Correct);
+    let of_case =
+        pictures || matches!(shown, Place::Operate | Place::Gate | Place::Stop | Place::Ending | Place::Dose);
     if !of_case {
         return;
     }
     match status {
-        Status::Running | Status::Paused => {
-            if shell.get_place() == Place::Gate {
-                gate::fill(&window, app);
-            } else {
+        Status::Running | Status::Paused => match shown {
+            Place::Gate => gate::fill(&window, app),
+            Place::Pin => pin_view::fill(app),
+            Place::Correct => correct_view::fill(app),
+            _ => {
                 shell.set_place(Place::Operate);
                 operate::fill(&window, app);
             }
-        }
+        },
         Status::Stopped => {
             stop::fill(&window, app);
             shell.set_place(Place::Stop);

@@ -15,8 +15,10 @@ use super::set_up_change::SetUpAsked;
 use super::usual::Book;
 use super::worker::Worker;
 use super::{
-    dose, home, people, people_change, questions, returning, review, set_up, set_up_change, settings_change, sign_off,
+    correct_draft, correct_fields, dose, home, measure_draft, measure_view, people, people_change, pin_draft, pin_fields,
+    pin_view, plan_view, questions, returning, review, set_up, set_up_change, settings_change, sign_off,
 };
+use crate::case::PinDecision;
 use crate::people::{PasscodeDelay, PersonId, Role};
 use crate::record::VerifiedRecord;
 use std::cell::RefCell;
@@ -48,6 +50,16 @@ pub(super) enum AroundAsked {
     Addendum(AddendumAsked),
     /// Which cases Review looks at.
     Review(ReviewAsked),
+    /// A row of the pin's form, and whether a pin with a short margin is kept.
+    Pin(String),
+    KeepPin,
+    /// A row of the form of a view correction.
+    Correct(String),
+    /// A row of the plan.
+    Plan(String),
+    /// Whether a row of the plan is typed or touched, and a row of the form of what is touched.
+    TypeOrTouch(String),
+    Measure(String),
 }
 
 /// The state of the screens around a case.
@@ -70,6 +82,10 @@ pub(super) struct Around {
     pub usual: RefCell<Book>,
     pub learning: Errand,
     pub arrivals: Arrivals,
+    pub pin: RefCell<Option<pin_draft::Draft>>,
+    pub correct: RefCell<Option<correct_draft::Draft>>,
+    pub plan: RefCell<plan_view::Shown>,
+    pub measure: RefCell<Option<measure_draft::Draft>>,
     pub worker: Worker,
     /// One delay per person whose passcode was typed wrong.
     pub delays: RefCell<BTreeMap<PersonId, PasscodeDelay>>,
@@ -122,6 +138,10 @@ pub(super) fn accepted_number(app: &Shared, text: &str) -> bool {
     match take(app) {
         AroundAsked::SetUp(asked) => set_up_change::number(app, asked, text),
         AroundAsked::Dose(asked) => dose_entry::number(app, asked, text),
+        AroundAsked::Pin(id) => pin_fields::number(app, &id, text),
+        AroundAsked::Correct(id) => correct_fields::number(app, &id, text),
+        AroundAsked::Plan(id) => plan_view::number(app, &id, text),
+        AroundAsked::Measure(id) => measure_view::number(app, &id, text),
         other => return not_ours(app, other),
     }
     true
@@ -139,6 +159,11 @@ pub(super) fn picked(app: &Shared, id: &str) -> bool {
         AroundAsked::Addendum(asked) => addendum::picked(app, &asked, id),
         AroundAsked::Dose(asked) => dose_entry::picked(app, &asked, id),
         AroundAsked::Arrival(asked) => arrivals::picked(app, asked, id),
+        AroundAsked::Pin(row) => pin_fields::picked(app, &row, id),
+        AroundAsked::Correct(row) => correct_fields::picked(app, &row, id),
+        AroundAsked::Plan(row) => plan_view::picked(app, &row, id),
+        AroundAsked::TypeOrTouch(row) => plan_view::type_or_touch(app, &row, id),
+        AroundAsked::Measure(row) => measure_view::picked(app, &row, id),
         other => return not_ours(app, other),
     }
     true
@@ -163,15 +188,23 @@ pub(super) fn message_accepted(app: &Shared) -> bool {
             close(app);
             dose_entry::keep(app, true);
         }
+        AroundAsked::KeepPin => {
+            close(app);
+            pin_view::decide(app, PinDecision::Kept);
+        }
         other => return not_ours(app, other),
     }
     true
 }
 
-/// A message was declined: nothing is done.
+/// A message was declined.
 pub(super) fn message_declined(app: &Shared) -> bool {
     match take(app) {
         AroundAsked::Message | AroundAsked::Dose(DoseAsked::StandsSo) => close(app),
+        AroundAsked::KeepPin => {
+            close(app);
+            pin_view::decide(app, PinDecision::Redirected);
+        }
         other => return not_ours(app, other),
     }
     true

@@ -136,7 +136,7 @@ pub(super) fn ask(app: &Shared, id: &str) {
         }
     };
     let hint = "The running total, read aloud and repeated";
-    questions::number(app, asked, &NumberOf { title, hint, unit, range: "", refusal: "" });
+    questions::number(app, asked, &NumberOf { title, hint, unit, range: "", negatives: false, refusal: "" });
 }
 
 fn choices(draft: &Draft, id: &str) -> (&'static str, Vec<PickRow>) {

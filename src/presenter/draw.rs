@@ -13,16 +13,20 @@ use std::rc::Rc;
 const SIZE: PhysicalSize = PhysicalSize { width: 1280, height: 800 };
 
 /// The screens and the names of their files.
-const SCREENS: [(Place, &str); 15] = [
+const SCREENS: [(Place, &str); 20] = [
     (Place::FirstStart, "first-start"),
     (Place::Home, "home"),
     (Place::SetUp, "set-up"),
+    (Place::Plan, "plan"),
+    (Place::Measure, "measure"),
     (Place::Returning, "returning"),
     (Place::Operate, "operate"),
     (Place::Gate, "gate"),
     (Place::Stop, "stop"),
     (Place::Ending, "ending"),
     (Place::Dose, "dose"),
+    (Place::Pin, "pin"),
+    (Place::Correct, "correct"),
     (Place::SignOff, "sign-off"),
     (Place::Record, "record"),
     (Place::Addendum, "addendum"),

@@ -4,7 +4,9 @@ use super::app::{self, Shared, window};
 use super::case_view::model;
 use super::shelf::{Does, Entry, Ours, Signed, entries};
 use super::touch;
-use super::{about, around, keys, people, record, returning, review, set_up, settings, sign_off};
+use super::{
+    about, around, keys, people, plan_view, record, returning, review, set_up, settings, sign_off,
+};
 use crate::case::Status;
 use brimline_ui::{AppWindow, CaseLine, Home, OperatedSide, Over, Place, Shell};
 use slint::ComponentHandle;
@@ -32,6 +34,7 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
     screen.on_act(to(act));
     screen.on_new_case(to(set_up::new));
     screen.on_review(to(review::show));
+    screen.on_plan(to(plan));
     screen.on_people(to(people::show));
     screen.on_settings(to(settings::show));
     screen.on_about(to(about::show));
@@ -169,6 +172,19 @@ fn act(app: &Shared) {
         Does::Sign => sign(app, &path),
         Does::Show => record::show(app, &path),
         Does::Nothing => {}
+    }
+}
+
+/// Plans the patient chosen, where there is no case yet, or another one.
+fn plan(app: &Shared) {
+    let entry = {
+        let around = around::of(app);
+        let shown = around.home.borrow();
+        chosen(&shown.entries, shown.chosen.as_deref()).cloned()
+    };
+    match entry.filter(|entry| entry.does == Does::SetUp) {
+        Some(entry) => plan_view::show(app, Some(&entry.path)),
+        None => plan_view::show(app, None),
     }
 }
 

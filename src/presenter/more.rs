@@ -4,8 +4,9 @@ use super::app::{App, Shared, act_as_holder, close_overlay, window};
 use super::asked::{Asked, read_out};
 use super::case_view::{self, model};
 use super::operate_touch::enter;
-use super::{late, numbers, phrases, reasons, say};
+use super::{correct_view, late, numbers, phrases, pin_view, reasons, say};
 use crate::case::{Case, Command};
+use crate::pathway::{Check, CheckKind};
 use crate::people::{Actor, PersonId, Role};
 use brimline_ui::{MoreActions, Over, PickRow, Place as Screen, Shell, Sign, StepList};
 use slint::ComponentHandle;
@@ -14,6 +15,8 @@ use slint::ComponentHandle;
 pub(super) fn show(app: &Shared) {
     let Some(window) = window(app) else { return };
     let actions = [
+        ("correct-view", "Correct the view", "what is seen becomes one move", false),
+        ("find-pin", "Where the pin is", "touched on two views", false),
         ("read-out", "Read-out: 5 shots", "the radiographer reads them aloud", false),
         ("hand-over", "Hand over a role", "somebody takes over", false),
         ("late", "Late entry", "any step the team has been at", false),
@@ -42,6 +45,8 @@ pub(super) fn picked(app: &Shared, id: &str) {
         "c-arm" => numbers::ask_text(app, Asked::CArm, "Another C-arm", "Its name in this hospital", false),
         "pause" => reasons::ask(app, Asked::Pause, "Pause: why", "", reasons::PAUSE),
         "word" => pass_by_word(app),
+        "correct-view" => judge(app, true),
+        "find-pin" => judge(app, false),
         "home" => leave(app),
         _ => close_overlay(app),
     }
@@ -146,6 +151,33 @@ pub(super) fn show_paused(app: &Shared) {
         heed: false,
     };
     say::message(app, Asked::Paused, &shown);
+}
+
+/// The view check or the pin check of this step that is open, else the last of it, on its pictures.
+fn judge(app: &Shared, view: bool) {
+    close_overlay(app);
+    let found = {
+        let app = app.borrow();
+        let Some(case) = app.case() else { return };
+        let place = case.state().here.clone();
+        let at = case.places().into_iter().find(|at| at.place == place);
+        let checks = at.map(|at| case.checks_at(&at)).unwrap_or_default();
+        let fits = |check: &&&Check| match check.ask {
+            CheckKind::View { .. } => view,
+            CheckKind::Pin { .. } => !view,
+            _ => false,
+        };
+        let open = |check: &&&Check| case.state().answer(&place, &check.id).is_none();
+        let mut fitting = checks.iter().filter(fits);
+        let first = fitting.clone().find(open).or_else(|| fitting.next_back());
+        first.map(|check| (place.clone(), (**check).clone()))
+    };
+    match found {
+        Some((place, check)) if view => correct_view::show(app, place, &check),
+        Some((place, check)) => pin_view::show(app, place, &check),
+        None if view => say::refused(app, "this step asks for no view"),
+        None => say::refused(app, "this step asks for no pin"),
+    }
 }
 
 fn leave(app: &Shared) {

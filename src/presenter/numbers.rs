@@ -168,7 +168,7 @@ pub(super) fn accepted(app: &Shared, text: &str) {
     }
 }
 
-fn parse(app: &Shared, text: &str) -> Option<f64> {
+pub(super) fn parse(app: &Shared, text: &str) -> Option<f64> {
     let sign = app.borrow().settings.decimal_sign.character();
     let value: f64 = text.replace(sign, ".").parse().ok()?;
     value.is_finite().then_some(value)

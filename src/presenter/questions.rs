@@ -38,6 +38,7 @@ pub(super) struct NumberOf<'a> {
     pub hint: &'a str,
     pub unit: &'a str,
     pub range: &'a str,
+    pub negatives: bool,
     /// Why the last number was not taken; empty: nothing.
     pub refusal: &'a str,
 }
@@ -53,7 +54,7 @@ pub(super) fn number(app: &Shared, asked: AroundAsked, question: &NumberOf<'_>) 
     shown.set_range(question.range.into());
     shown.set_refusal(question.refusal.into());
     shown.set_fractions(true);
-    shown.set_negatives(false);
+    shown.set_negatives(question.negatives);
     shown.set_secret(false);
     shown.set_clock(false);
     shown.set_accept_text("Accept".into());

@@ -8,7 +8,7 @@ use super::pathways::{self, Offer};
 use super::set_up_rows::{plan_rows, refusal, team_rows, together};
 use super::shelf::CASES;
 use super::touch;
-use super::{around, home, keys, phrases, questions, returning, set_up_change};
+use super::{around, home, keys, phrases, plan_view, questions, returning, set_up_change};
 use crate::case::{CaseKind, Configured};
 use crate::dose::{DoseConfigured, Position, TubeSide};
 use crate::open_case::{CreateCase, OpenCase, OpenError};
@@ -49,15 +49,30 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
 
 /// Sets up a case that nobody planned elsewhere.
 pub(super) fn new(app: &Shared) {
+    if draft_of_nobody(app) {
+        enter_set_up(app);
+    }
+}
+
+/// Begins a plan that names nobody yet.
+pub(super) fn draft_of_nobody(app: &Shared) -> bool {
     let cases = {
         let app = app.borrow();
         app.world.disk.list(&app.store.join(CASES)).map_or(0, |names| names.len())
     };
     begin(app, empty(cases + 1), None);
+    true
 }
 
 /// Sets up the case of a plan file.
 pub(super) fn from_file(app: &Shared, path: &Path) {
+    if draft_of_file(app, path) {
+        enter_set_up(app);
+    }
+}
+
+/// Begins with the plan of a file; says why where it cannot be read.
+pub(super) fn draft_of_file(app: &Shared, path: &Path) -> bool {
     let read = app.borrow().world.disk.read(path, plan::MAX_BYTES);
     let read = read.map_err(|fault| fault.to_string());
     let plan = read.and_then(|bytes| match plan::read(&bytes) {
@@ -65,7 +80,10 @@ pub(super) fn from_file(app: &Shared, path: &Path) {
         Err(fault) => Err(fault.to_string()),
     });
     match plan {
-        Ok((plan, bytes)) => begin(app, plan, Some(bytes)),
+        Ok((plan, bytes)) => {
+            begin(app, plan, Some(bytes));
+            return true;
+        }
         Err(fault) => questions::tell(
             app,
             "The plan cannot be read",
@@ -74,6 +92,7 @@ pub(super) fn from_file(app: &Shared, path: &Path) {
             "Have it corrected where it was made, or touch New case and plan here.",
         ),
     }
+    false
 }
 
 /// A plan with nothing in it that is of this patient.
@@ -118,6 +137,9 @@ fn begin(app: &Shared, plan: Plan, bytes: Option<Vec<u8>>) {
     };
     around::of(app).set_up.replace(Some(draft));
     fill(app);
+}
+
+fn enter_set_up(app: &Shared) {
     let Some(window) = window(app) else { return };
     window.global::<SetUp>().set_page(SetUpPage::Plan);
     window.global::<Shell>().set_place(Place::SetUp);
@@ -212,6 +234,7 @@ pub(super) fn fill(app: &Shared) {
     screen.set_remark(remark.into());
     screen.set_ready(refusal.is_none());
     screen.set_refusal(refusal.unwrap_or_default().into());
+    plan_view::fill(app);
 }
 
 fn leave(app: &Shared) {

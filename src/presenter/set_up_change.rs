@@ -181,7 +181,8 @@ fn ask_level(app: &Shared, side: Side) {
 fn ask_size(app: &Shared, side: Side, level: String, diameter_mm: Option<f64>, refusal: &str) {
     let title = if diameter_mm.is_none() { format!("Diameter, {level}") } else { format!("Length, {level}") };
     let range = if diameter_mm.is_none() { "accepted 4 to 20" } else { "accepted 15 to 200" };
-    let question = NumberOf { title: &title, hint: "As it stands in the plan", unit: "mm", range, refusal };
+    let question =
+        NumberOf { title: &title, hint: "As it stands in the plan", unit: "mm", range, negatives: false, refusal };
     questions::number(app, AroundAsked::SetUp(SetUpAsked::Implant { side, level, diameter_mm }), &question);
 }
 

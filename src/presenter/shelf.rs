@@ -16,7 +16,7 @@ use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 /// Folder of plans made elsewhere.
-const PLANS: &str = "plans";
+pub(super) const PLANS: &str = "plans";
 /// Folder of cases.
 pub(super) const CASES: &str = "cases";
 

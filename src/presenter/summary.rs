@@ -1,6 +1,7 @@
 //! A record as the lines of its screen.
 
 use super::{clocks, phrases};
+use crate::carm::Words;
 use crate::record::{CheckEntry, Claim, PlaceEntry, Record, RecordedAnswer};
 use brimline_ui::SummaryLine;
 
@@ -11,6 +12,7 @@ const WITHHELD: &str = "(withheld)";
 pub(super) fn lines(record: &Record, decimal_sign: char) -> Vec<SummaryLine> {
     let mut lines = of_case(record, decimal_sign);
     lines.extend(attention(record));
+    lines.extend(findings(record, decimal_sign));
     lines.push(heading("Steps"));
     lines.extend(record.places.iter().map(step));
     lines
@@ -103,6 +105,35 @@ fn attention(record: &Record) -> Vec<SummaryLine> {
     }
     if !lines.is_empty() {
         lines.insert(0, heading("Asks for attention"));
+    }
+    lines
+}
+
+/// View corrections and pin findings, each with what it rests on.
+fn findings(record: &Record, decimal_sign: char) -> Vec<SummaryLine> {
+    let number = |value: f64, places: usize| format!("{value:.places$}").replace('.', &decimal_sign.to_string());
+    let mut lines = Vec::new();
+    for entry in &record.view_findings {
+        let finding = &entry.finding;
+        let (off, left) = (number(finding.off_by_deg, 1), number(finding.remaining_mm, 1));
+        let said = finding.instruction(&Words::built_in());
+        let text = format!("{said} · off by {off}°, {left} mm should remain");
+        lines.push(line(finding.view.word(), text, finding.within_doubt));
+    }
+    for entry in &record.pin_findings {
+        let finding = &entry.finding;
+        let nearest = finding.margins.iter().min_by(|a, b| a.margin_mm.value.total_cmp(&b.margin_mm.value));
+        let margin = nearest.map(|margin| {
+            let (value, doubt) = (number(margin.margin_mm.value, 1), number(margin.margin_mm.plus_minus, 1));
+            format!("{value} ± {doubt} mm to {}", margin.edge)
+        });
+        let marks = entry.marks.iter().map(ToString::to_string);
+        let said = std::iter::once(entry.decided.word().to_owned()).chain(margin).chain(marks);
+        let label = format!("Pin, {}", finding.side);
+        lines.push(line(&label, said.collect::<Vec<_>>().join(" · "), !entry.marks.is_empty()));
+    }
+    if !lines.is_empty() {
+        lines.insert(0, heading("View and pin findings"));
     }
     lines
 }

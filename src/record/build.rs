@@ -7,7 +7,7 @@ use super::payload::{
     CArm, Closing, Correction, FORMAT, ImplantCount, MovedShots, PathwayName, PatientClaims, PlanDigest,
     PlannedImplant, PlannedSide, Reasoned, Record, Remark, ShotEntry, Shots, StaffMember, Who,
 };
-use super::{RecordError, Unsigned, UnsignedRecord, build_places};
+use super::{RecordError, Unsigned, UnsignedRecord, build_places, findings};
 use crate::case::{Case, Elapsed, State};
 use crate::people::{PersonId, is_thumbprint};
 use crate::plan::Plan;
@@ -66,6 +66,8 @@ fn record(case: &Case, closing: &ChainPoint, names: Names<'_>) -> Result<Record,
         configured: opening.configured.clone(),
         overrides: build_places::overrides(case),
         places: build_places::places(case),
+        view_findings: state.view_findings.iter().map(findings::view).collect(),
+        pin_findings: state.pin_findings.iter().map(findings::pin).collect(),
         shots: shots(state),
         radiation: super::radiation::radiation(case),
         c_arm: CArm { swaps: state.c_arm_swaps, c_arm_name: Claim::of(state.c_arm.clone()) },

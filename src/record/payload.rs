@@ -4,6 +4,7 @@
 
 use super::canonical::{integer, signed_integer};
 use super::claim::Claim;
+use super::findings::{PinFindingEntry, ViewFindingEntry};
 use super::place::{OverrideEntry, PlaceEntry};
 use super::radiation::RadiationEntry;
 use super::signed::Document;
@@ -38,6 +39,12 @@ pub struct Record {
     pub overrides: Vec<OverrideEntry>,
     /// Every place of the case with its checks, in the order of the pathway.
     pub places: Vec<PlaceEntry>,
+    /// View corrections given, in order; left out where there were none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub view_findings: Vec<ViewFindingEntry>,
+    /// Pin findings, in order; left out where there were none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pin_findings: Vec<PinFindingEntry>,
     pub shots: Shots,
     /// Readings, settings, reports and images of the machine.
     #[serde(default, skip_serializing_if = "RadiationEntry::is_empty")]

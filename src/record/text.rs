@@ -4,6 +4,7 @@ use super::addendum::{Addendum, AddendumKind};
 use super::claim::Claim;
 use super::payload::{Record, Time, Who};
 use super::place::{CheckEntry, Entered, PlaceEntry, RecordedAnswer};
+use super::text_findings;
 use crate::case::{CaseKind, Outcome, RangeVerdict};
 use std::fmt::{Display, Write};
 
@@ -20,6 +21,7 @@ pub fn text(record: &Record) -> String {
     totals(&mut out, record);
     super::radiation_text::radiation(&mut out, &record.radiation, &record.configured);
     remarks(&mut out, record);
+    text_findings::lines(&mut out, record);
     for place in &record.places {
         steps(&mut out, place);
     }

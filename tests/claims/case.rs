@@ -1,7 +1,8 @@
 //! The case: gates, shots, stops, and that the state is the fold of the events.
 
 use super::bench_case::{BenchCase, PLAN, actor, built_in};
-use brimline::case::{Answer, Case, Command, Did, Outcome, RangeVerdict, Refused, Status};
+use super::finding_samples::{correction_of, outlet_correction, pin_finding};
+use brimline::case::{Answer, Case, Command, Did, Outcome, PinDecision, RangeVerdict, Refused, Status};
 use brimline::pathway::{Check, CheckKind, Place};
 use brimline::people::Role;
 use brimline::units::Side;
@@ -198,7 +199,8 @@ fn command(bench: &BenchCase, [kind, place, check, extra]: [u16; 4]) -> (Role, C
     let by = found.by.first().copied().unwrap_or(Role::Surgeon);
     let reason = "because".to_owned();
     let id = found.id.clone();
-    let command = match kind % 24 {
+    let side = if extra % 2 == 0 { Side::Left } else { Side::Right };
+    let command = match kind % 26 {
         0..=7 => Command::Answer { place: here, check: id, answer: plain_answer(&found, by) },
         8 => Command::NotDone { place: here, check: id, reason },
         9 => Command::Reopen { place: here, check: id, reason },
@@ -214,10 +216,21 @@ fn command(bench: &BenchCase, [kind, place, check, extra]: [u16; 4]) -> (Role, C
         15 | 16 => Command::CountShots { shots: u32::from(extra % 6) },
         17 => Command::LogRun { seconds: f64::from(extra % 40) },
         18 => Command::CorrectShots { place: here, to: u32::from(extra % 9), reason },
-        19 => Command::AddImplant { side: if extra % 2 == 0 { Side::Left } else { Side::Right } },
+        19 => Command::AddImplant { side },
         20 => Command::RejectView { place: here, check: id, failed: vec![0] },
         21 => Command::Pause { reason },
         22 => Command::Resume,
+        23 => match &found.ask {
+            CheckKind::View { view, .. } => {
+                Command::CorrectView { place: here, check: id, finding: Box::new(correction_of(*view)) }
+            }
+            _ => Command::CorrectView { place: here, check: id, finding: Box::new(outlet_correction()) },
+        },
+        24 => {
+            let side = here.side.unwrap_or(side);
+            let decided = if extra % 3 == 0 { PinDecision::Redirected } else { PinDecision::Kept };
+            Command::FindPin { place: here, check: id, finding: Box::new(pin_finding(side)), decided }
+        }
         _ => match extra % 5 {
             0 => Command::Stop { reason },
             1 => Command::WithdrawStop,

@@ -89,6 +89,11 @@ fn dose_report_corpus_replays() {
 }
 
 #[test]
+fn image_corpus_replays() {
+    replay("image", dicom_parsers::image);
+}
+
+#[test]
 fn pdu_corpus_replays() {
     replay("pdu", dicom_parsers::pdu);
 }

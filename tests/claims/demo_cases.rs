@@ -1,13 +1,15 @@
 //! Each demo case plays through the case itself, without a refusal, to a signed end.
 
 use brimline::case::{
-    Case, CaseKind, Closed, Command, Configured, Did, Event, FORMAT, Issue, JoinedReport, Opening, Outcome,
+    Case, CaseKind, Closed, Command, Configured, Did, Event, FORMAT, Issue, JoinedReport, Opening, Outcome, PinDecision,
     RadiationCommand, Stamp, Status,
 };
+use brimline::carm::correction::{Told, ViewFinding, correct};
 use brimline::commands::script::{self, Action, Cast, Line, Script};
 use brimline::dose;
 use brimline::pathway::{self, Place};
 use brimline::people::{Actor, PersonId, Role};
+use brimline::pin::PinMark;
 use brimline::plan::{self, Plan};
 use brimline::units::Side;
 use chrono::{DateTime, FixedOffset};
@@ -241,7 +243,8 @@ fn the_dysmorphic_case_shows_what_does_not_go_to_plan() {
     let outlet = &state.checks[&(Place::of_case("scout-views"), "scout-outlet".to_owned())];
     assert_eq!(outlet.rejected, 1);
     let outlet_at = play.events.iter().position(|event| matches!(&event.did, Did::ViewRejected { .. })).unwrap();
-    let around = &play.events[outlet_at - 2..outlet_at + 3];
+    // Between the shots stands the correction that was given.
+    let around = &play.events[outlet_at - 2..outlet_at + 4];
     let shots = around.iter().filter(|event| matches!(event.did, Did::ShotsCounted { .. })).count();
     assert_eq!(shots, 4);
     assert_eq!(has(&play, |did| matches!(did, Did::CheckNotDone { .. })), 1);
@@ -256,6 +259,23 @@ fn the_dysmorphic_case_shows_what_does_not_go_to_plan() {
             .unwrap()
     };
     assert!(entered("pin-in", 1) < entered("pin-in", 2) && entered("pin-in", 2) < entered("joint", 1));
+}
+
+/// [R-FINDING-1] What the script says was found is what the program finds from the documents beside it.
+#[test]
+fn the_dysmorphic_case_keeps_a_view_correction_and_a_pin_finding_made_from_its_documents() {
+    let play = played(FOLDERS[1]);
+    let state = play.case.state();
+    let [view] = &state.view_findings[..] else { panic!("{:?}", state.view_findings) };
+    let document = fs::read(folder(FOLDERS[1]).join("correction.json")).expect("the document");
+    let asked = brimline::commands::plan::correct::read(&document).expect("a document");
+    let answer = correct(&asked.sighting).expect("an answer");
+    assert_eq!(view.finding, ViewFinding::of(asked.view, Told::Typed, &asked.sighting, &answer));
+    let [pin] = &state.pin_findings[..] else { panic!("{:?}", state.pin_findings) };
+    let document = fs::read(folder(FOLDERS[1]).join("pin.json")).expect("the document");
+    let found = brimline::pin::find(&brimline::pin::read(&document).expect("a document"));
+    assert_eq!(pin.finding, (found, PinDecision::Redirected));
+    assert!(pin.finding.0.marks().iter().any(|mark| matches!(mark, PinMark::ShortMargin { .. })));
 }
 
 #[test]

@@ -4,8 +4,10 @@
 use super::parsers::one_line;
 use brimline::adapters::dataset::{self, Encoding};
 use brimline::adapters::dose_report;
+use brimline::adapters::images::ImageFiles;
 use brimline::adapters::receiver::{Assembly, PDU_MAX, negotiate};
 use brimline::dose;
+use brimline::ports::image::{ImageReader, Region};
 use brimline::settings::ReceiveSettings;
 use dicom_ul::pdu::{Pdu, read_pdu};
 
@@ -22,6 +24,20 @@ pub fn dose_report(bytes: &[u8]) {
     for encoding in [Encoding::ExplicitLittle, Encoding::ImplicitLittle, Encoding::ExplicitBig] {
         one_line(dataset::walk(bytes, encoding, |_| true, |_| false));
     }
+}
+
+/// A picture: read, and if it is one, drawn whole, in part and beyond its edges.
+pub fn image(bytes: &[u8]) {
+    let read = ImageFiles.read(bytes);
+    if let Ok(image) = &read {
+        let window = image.default_window();
+        assert_eq!(image.drawn(image.whole(), 24, 24, window).len(), 24 * 24);
+        let beyond = Region { left: -3.0, top: 1.5, width: 1e6, height: 0.25 };
+        assert_eq!(image.drawn(beyond, 7, 5, window).len(), 35);
+        let spacing = image.geometry.spacing_in_patient();
+        assert!(spacing.is_none_or(|spacing| spacing.across_mm > 0.0 && spacing.down_mm > 0.0));
+    }
+    one_line(read);
 }
 
 /// A stream of PDUs: requests are judged, fragments put together.

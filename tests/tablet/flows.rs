@@ -19,7 +19,7 @@ const PASSCODE: &str = "482913";
 const NEW_PASSCODE: &str = "731846";
 
 /// A store in which one person can take every role, with as many plans.
-fn alone(store: &Path, plans: usize) -> PersonId {
+pub fn alone(store: &Path, plans: usize) -> PersonId {
     let people = PeopleStore::new(&RealDisk, store);
     people.init(&SystemRandomness).unwrap();
     let passcode = Passcode::new(PASSCODE).unwrap();
@@ -39,7 +39,7 @@ fn alone(store: &Path, plans: usize) -> PersonId {
     kid
 }
 
-fn begin(store: &Path) -> (Hand, Shared) {
+pub fn begin(store: &Path) -> (Hand, Shared) {
     let stage = Stage::open(SIZES[0]);
     let app = presenter::open(&stage.app, start(store));
     let mut hand = Hand { stage, touches: 0, free: true };
@@ -48,7 +48,7 @@ fn begin(store: &Path) -> (Hand, Shared) {
 }
 
 /// From Home to the first step of the case whose plan comes first.
-fn open_case(hand: &mut Hand) {
+pub fn open_case(hand: &mut Hand) {
     hand.touch("Set up this case");
     set_up(hand);
 }
@@ -92,7 +92,7 @@ fn pedal(hand: &Hand, times: u32) {
     }
 }
 
-fn only_case(store: &Path) -> PathBuf {
+pub fn only_case(store: &Path) -> PathBuf {
     let mut cases = std::fs::read_dir(store.join("cases")).unwrap();
     cases.next().unwrap().unwrap().path()
 }

@@ -2,6 +2,7 @@
 
 use crate::stage::{Stage, middle, wait};
 use brimline::adapters::files::RealDisk;
+use brimline::adapters::images::ImageFiles;
 use brimline::adapters::index_sqlite::SqliteIndex;
 use brimline::adapters::press::SystemPress;
 use brimline::adapters::randomness::SystemRandomness;
@@ -123,8 +124,16 @@ pub fn start(store: &Path) -> Start {
         disk: Arc::new(RealDisk),
     };
     let settings_path = store.join("settings.toml");
-    let review = review_ports();
-    Start { settings: Settings::default(), settings_path, store: store.to_owned(), world, review, draw: None, station: None }
+    Start {
+        settings: Settings::default(),
+        settings_path,
+        store: store.to_owned(),
+        world,
+        review: review_ports(),
+        images: &ImageFiles,
+        draw: None,
+        station: None,
+    }
 }
 
 /// The touches that answer the next open check of the place the team is at; false if there is none on this page.

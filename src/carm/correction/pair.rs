@@ -1,8 +1,10 @@
 //! The pairs of landmarks that each view lays over each other, by name.
 //!
-//! What it does not do: it gives no lever; that is measured on this patient.
+//! What it does not do: it measures no lever; the usual one is a place to begin, marked as that wherever it is shown.
 
+use super::Length;
 use crate::carm::ViewName;
+use crate::units::Millimetres;
 
 /// The two landmarks of a view: the one at the front of the body and the one at the back.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -23,6 +25,21 @@ pub fn pair_names(view: ViewName) -> Option<PairNames> {
         ViewName::InletAla | ViewName::OutletEnFace | ViewName::Lateral => return None,
     };
     Some(PairNames { front, back })
+}
+
+/// The distance between a view's landmarks on a patient who was not measured; `None` where none is usual.
+///
+/// Source: the levers that the tolerances of `views.json` rest on; their spread: common practice, no source.
+#[must_use]
+pub fn usual_lever(view: ViewName) -> Option<Length> {
+    let (mm, sd) = match view {
+        ViewName::InletBody | ViewName::InletCanal => (28.0, 5.0),
+        ViewName::OutletWorking => (108.0, 10.0),
+        ViewName::OutletEndplate => (30.0, 4.0),
+        ViewName::Lateral => (130.0, 10.0),
+        ViewName::Ap | ViewName::InletAla | ViewName::OutletEnFace => return None,
+    };
+    Some(Length { value: Millimetres(mm), sd: Millimetres(sd) })
 }
 
 /// For rotation, on whichever view from front or back.

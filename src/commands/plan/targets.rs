@@ -3,7 +3,8 @@
 mod document;
 mod print;
 
-pub use document::{FORMAT, Read, read};
+pub use document::{Answer, FORMAT, Read, Refused, read};
+pub use print::{Block, blocks};
 
 use super::MoveArgs;
 use crate::commands::{NO, World, YES};

@@ -10,10 +10,10 @@ use std::process::{Command, Stdio};
 const POSES: u64 = 1_000;
 
 /// A reproducible stream of numbers in [0, 1) (splitmix64, Steele et al. 2014).
-struct Stream(u64);
+pub struct Stream(pub u64);
 
 impl Stream {
-    fn within(&mut self, from: f64, to: f64) -> f64 {
+    pub fn within(&mut self, from: f64, to: f64) -> f64 {
         self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
         let mut bits = self.0;
         bits = (bits ^ (bits >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
@@ -22,12 +22,12 @@ impl Stream {
         from + (to - from) * f64::from(u32::try_from(bits >> 32).expect("32 bits")) / 4_294_967_296.0
     }
 
-    fn distances(&mut self) -> Distances {
+    pub fn distances(&mut self) -> Distances {
         let source_to_isocentre = Millimetres(self.within(500.0, 700.0));
         Distances { source_to_isocentre, source_to_detector: Millimetres(self.within(950.0, 1200.0)) }
     }
 
-    fn point(&mut self) -> Point {
+    pub fn point(&mut self) -> Point {
         Point::new(self.within(-150.0, 150.0), self.within(-150.0, 150.0), self.within(-150.0, 150.0))
     }
 }
@@ -50,9 +50,14 @@ fn told(mut made_of: Value, pose: &Pose, isocentre: Point, distances: Distances,
 }
 
 fn agreed(poses: Vec<Value>) {
+    agreed_by("tests/peers/projection/projection.py", poses);
+}
+
+/// Hands the list to a script, which ends with 0 if it finds the same.
+pub fn agreed_by(script: &str, poses: Vec<Value>) {
     let python: PathBuf =
         std::env::var_os("BRIMLINE_PEERS").expect("BRIMLINE_PEERS names the Python of the peers").into();
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/peers/projection/projection.py");
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join(script);
     let mut command = Command::new(&python);
     let mut child = command.arg(script).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().expect("Python starts");
     let mut input = child.stdin.take().expect("piped");

@@ -35,7 +35,7 @@ pub fn text(read: &Read, answer: &Correction, words: &Words) -> String {
             answer.parallax.0
         );
     }
-    if !answer.moves.is_empty() && within_doubt(answer) {
+    if !answer.moves.is_empty() && answer.within_doubt() {
         text.push_str("The move is smaller than its uncertainty: another touch may tell more than another shot.\n");
     }
     let _ = write!(text, "± is one standard deviation. {ADVISORY}");
@@ -52,13 +52,6 @@ fn doubt(answer: &Correction, joint: Joint) -> String {
     format!("{name} {:.1}° ± {sd:.1}°; the touches alone leave ± {bound:.1}° at best", turn.abs())
 }
 
-/// Whether every move is smaller than its standard uncertainty.
-fn within_doubt(answer: &Correction) -> bool {
-    [Joint::Wag, Joint::Tilt, Joint::Orbit]
-        .into_iter()
-        .all(|joint| answer.turn.of(joint).0.abs() <= answer.sd.of(joint).0)
-}
-
 /// The JSON.
 pub fn json(read: &Read, answer: &Correction, words: &Words) -> Value {
     json!({
@@ -73,7 +66,7 @@ pub fn json(read: &Read, answer: &Correction, words: &Words) -> Value {
         "words": answer.moves.iter().map(|one| words.say(one)).collect::<Vec<_>>(),
         "remaining_mm": answer.remaining,
         "parallax_mm": answer.parallax,
-        "smaller_than_its_uncertainty": within_doubt(answer),
+        "smaller_than_its_uncertainty": answer.within_doubt(),
         "advisory": ADVISORY,
     })
 }

@@ -22,17 +22,33 @@ pub fn text(answer: &Answer, words: &Words) -> String {
         );
     }
     text.push_str("Moves are from a vertical beam.\n");
-    for target in &answer.targets {
-        let _ = writeln!(text, "\n{}: {}", target.view, basis(target));
-        for line in lines(answer, target, words) {
+    for block in blocks(answer, words) {
+        let _ = writeln!(text, "\n{}: {}", block.view, block.basis);
+        for line in block.lines {
             let _ = writeln!(text, "  {line}");
         }
     }
-    if let Some(line) = first_collision(answer) {
+    if let Some(line) = answer.first_collision() {
         let _ = writeln!(text, "\n{line}");
     }
     let _ = write!(text, "\n± is one standard deviation. {ADVISORY}");
     text
+}
+
+/// One view in words.
+pub struct Block {
+    pub view: ViewName,
+    /// What the target rests on, with its angle.
+    pub basis: String,
+    pub lines: Vec<String>,
+}
+
+/// Every view in words, in the order of the targets.
+#[must_use]
+pub fn blocks(answer: &Answer, words: &Words) -> Vec<Block> {
+    let block =
+        |target: &ViewTarget| Block { view: target.view, basis: basis(target), lines: lines(answer, target, words) };
+    answer.targets.iter().map(block).collect()
 }
 
 /// What the target rests on.
@@ -135,13 +151,23 @@ fn end_name(answer: &Answer, end: End) -> &'static str {
     }
 }
 
-fn first_collision(answer: &Answer) -> Option<String> {
-    let (tilt, end) = answer.clearance.as_ref()?.first_collision();
-    let end = end_name(answer, end);
-    Some(format!(
-        "Clearance: the {end} touches first, at a tilt of {:.0}° either way. Cables, rails and drapes are not counted.",
-        tilt.0.floor()
-    ))
+impl Answer {
+    /// The first tilt that collides, in words; `None` without a clearance.
+    #[must_use]
+    pub fn first_collision(&self) -> Option<String> {
+        let (tilt, end) = self.clearance.as_ref()?.first_collision();
+        let end = end_name(self, end);
+        Some(format!(
+            "Clearance: the {end} touches first, at a tilt of {:.0}° either way. Cables, rails and drapes are not counted.",
+            tilt.0.floor()
+        ))
+    }
+
+    /// Whether the view's angle was measured on this patient.
+    #[must_use]
+    pub fn is_measured(&self, view: ViewName) -> bool {
+        self.targets.iter().any(|target| target.view == view && target.basis == Basis::Measured)
+    }
 }
 
 /// The JSON.

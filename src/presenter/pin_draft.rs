@@ -1,0 +1,288 @@
+//! What is being touched of a pin: two views, their marks, and the document that the finding is made from.
+//!
+//! The document is that of `brimline plan pin`, so that tablet and command judge the same. What it does not do: it finds
+//! nothing itself and shows nothing.
+
+use super::picture::{Picture, Spot};
+use super::view_known::{Known, Room, Turned, detector_spacing, distances, known, pixel};
+use crate::carm::ViewName;
+use crate::pathway::{CheckId, Place};
+use crate::pin::{DeclaredBy, EdgeName, Finding};
+use crate::plan::Plan;
+use crate::units::Side;
+use serde_json::{Map, Value, json};
+use std::collections::BTreeMap;
+
+/// Landmarks that may be touched on both views.
+pub(super) const LANDMARKS: u8 = 4;
+/// Most places along one edge.
+const ALONG_EDGE: usize = 8;
+/// Width of the usual guide pin, mm, until the team says another. Source: published sizes 2.8 to 3.2 mm.
+const PIN_MM: f64 = 3.2;
+
+/// What a touch stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Mark {
+    Tip,
+    Shank,
+    /// The two ends of something of known length.
+    Length,
+    Crossing,
+    Landmark(u8),
+    Edge(EdgeName),
+}
+
+impl Mark {
+    pub fn words(self) -> String {
+        match self {
+            Self::Tip => "tip of the pin".to_owned(),
+            Self::Shank => "shank, far from the tip".to_owned(),
+            Self::Length => "both ends of a known length".to_owned(),
+            Self::Crossing => "where the pin crosses the joint".to_owned(),
+            Self::Landmark(number) => format!("landmark {number}, the same on both views"),
+            Self::Edge(edge) => format!("{edge}, a few places along it"),
+        }
+    }
+
+    /// Most places it takes.
+    pub fn places(self) -> usize {
+        match self {
+            Self::Length => 2,
+            Self::Edge(_) => ALONG_EDGE,
+            _ => 1,
+        }
+    }
+}
+
+/// What the team can say of the common frame.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) enum FrameSaid {
+    /// Nobody was asked yet.
+    #[default]
+    NotAsked,
+    Unmoved(DeclaredBy),
+    Landmarks,
+    Unknown,
+}
+
+/// One of the two views.
+#[derive(Default)]
+pub(super) struct Pane {
+    pub view: Option<ViewName>,
+    pub picture: Option<Picture>,
+    pub touched: BTreeMap<Mark, Vec<Spot>>,
+    pub turned: Turned,
+    pub typed_deg: Option<f64>,
+    pub length_mm: Option<f64>,
+}
+
+/// A pin being judged at a check.
+pub(super) struct Draft {
+    pub place: Place,
+    pub check: CheckId,
+    pub side: Side,
+    pub panes: [Pane; 2],
+    pub room: Room,
+    pub frame: FrameSaid,
+    pub pin_mm: f64,
+    pub tool_mm: Option<f64>,
+    /// Axial and coronal angle of the joint, as planned.
+    pub joint_deg: [Option<f64>; 2],
+    pub chosen: (usize, Mark),
+    /// A touch under way: the view, the mark, which of its places.
+    pub dragging: Option<(usize, Mark, usize)>,
+    pub finding: Option<Finding>,
+}
+
+/// Edges that a view profiles, the first ones asked for first.
+pub(super) fn edges(view: ViewName) -> &'static [EdgeName] {
+    match view {
+        ViewName::InletBody => &[EdgeName::FrontCortex],
+        ViewName::InletCanal => &[EdgeName::SacralCanal],
+        ViewName::InletAla => &[EdgeName::AlarSlope],
+        ViewName::OutletWorking | ViewName::OutletEnFace => &[EdgeName::S1Foramen, EdgeName::S2Foramen],
+        ViewName::OutletEndplate => &[EdgeName::S1Endplate, EdgeName::S1Foramen],
+        ViewName::Lateral => &[EdgeName::AlarSlope, EdgeName::IliacCorticalDensity, EdgeName::SacralCanal],
+        ViewName::Ap => &[],
+    }
+}
+
+impl Pane {
+    /// What its length on the detector rests on: the file, or a known length that is touched.
+    pub fn needs_length(&self) -> bool {
+        self.picture.as_ref().is_some_and(|picture| detector_spacing(picture).is_none())
+    }
+
+    pub fn known(&self, plan: &Plan, room: Room) -> Option<Known> {
+        known(plan, self.view?, room, self.typed_deg, self.picture.as_ref().map(|picture| &picture.image.geometry))
+    }
+
+    fn spots(&self, mark: Mark) -> &[Spot] {
+        self.touched.get(&mark).map_or(&[], Vec::as_slice)
+    }
+
+    /// The first mark that a finding needs and that is not touched.
+    fn lacks(&self) -> Option<Mark> {
+        let length = self.needs_length().then_some(Mark::Length);
+        let needed = [Some(Mark::Tip), Some(Mark::Shank), length].into_iter().flatten();
+        needed.into_iter().find(|mark| self.spots(*mark).len() < mark.places())
+    }
+
+    fn scale(&self) -> Option<Value> {
+        if let Some((mm_per_px, sigma_percent)) = detector_spacing(self.picture.as_ref()?) {
+            return Some(json!({"detector-spacing": {"mm_per_px": mm_per_px, "sigma_percent": sigma_percent}}));
+        }
+        let [from, to] = self.spots(Mark::Length) else { return None };
+        let length_mm = self.length_mm?;
+        Some(json!({"known-length": {"from_px": pixel(*from), "to_px": pixel(*to), "length_mm": length_mm}}))
+    }
+
+    fn document(&self, plan: &Plan, room: Room) -> Option<Value> {
+        let (picture, known) = (self.picture.as_ref()?, self.known(plan, room)?);
+        let (detector, isocentre, _) = distances(Some(&picture.image.geometry));
+        Some(json!({
+            "view": self.view?,
+            "angles": known.angles,
+            "angle_sigma_deg": known.sd_deg,
+            "roll_deg": self.turned.roll_deg,
+            "mirrored": self.turned.mirrored,
+            "source_to_detector_mm": detector,
+            "source_to_isocentre_mm": isocentre,
+            "centre_px": pixel(picture.centre()),
+            "scale": self.scale()?,
+            "tip_px": pixel(*self.spots(Mark::Tip).first()?),
+            "shank_px": self.spots(Mark::Shank).iter().copied().map(pixel).collect::<Vec<_>>(),
+        }))
+    }
+}
+
+impl Draft {
+    pub fn new(place: Place, check: CheckId, side: Side, views: [ViewName; 2], tool_mm: Option<f64>) -> Self {
+        Self {
+            place,
+            check,
+            side,
+            panes: views.map(|view| Pane { view: Some(view), ..Pane::default() }),
+            room: Room::USUAL,
+            frame: FrameSaid::NotAsked,
+            pin_mm: PIN_MM,
+            tool_mm,
+            joint_deg: [None; 2],
+            chosen: (0, Mark::Tip),
+            dragging: None,
+            finding: None,
+        }
+    }
+
+    /// What is offered to be touched on a view, in the order it is asked.
+    pub fn marks(&self, pane: usize) -> Vec<Mark> {
+        let pane_of = &self.panes[pane];
+        let mut marks = vec![Mark::Tip, Mark::Shank];
+        marks.extend(pane_of.needs_length().then_some(Mark::Length));
+        marks.extend(pane_of.view.into_iter().flat_map(edges).map(|edge| Mark::Edge(*edge)));
+        marks.extend(self.joint_deg.iter().all(Option::is_some).then_some(Mark::Crossing));
+        if self.frame == FrameSaid::Landmarks {
+            marks.extend((1..=LANDMARKS).map(Mark::Landmark));
+        }
+        marks
+    }
+
+    /// What still keeps the pin from being found, and on which view.
+    pub fn lacks(&self) -> Option<(usize, Lacks)> {
+        let of = |(number, pane): (usize, &Pane)| {
+            if pane.picture.is_none() {
+                return Some((number, Lacks::Picture));
+            }
+            match pane.lacks() {
+                Some(mark) => Some((number, Lacks::Touch(mark))),
+                None if pane.needs_length() && pane.length_mm.is_none() => Some((number, Lacks::Length)),
+                None => None,
+            }
+        };
+        let lacks = self.panes.iter().enumerate().find_map(of);
+        lacks.or_else(|| (self.frame == FrameSaid::NotAsked).then_some((0, Lacks::Frame)))
+    }
+
+    /// The document of `brimline plan pin`.
+    pub fn document(&self, plan: &Plan) -> Option<Value> {
+        let views: Option<Vec<Value>> = self.panes.iter().map(|pane| pane.document(plan, self.room)).collect();
+        let mut document = json!({
+            "brimline_pin": 1, "side": self.side, "pin_diameter_mm": self.pin_mm, "frame": self.frame_document(),
+            "views": views?, "edges": self.edges(),
+        });
+        if let Some(tool) = self.tool_mm {
+            document["tool"] = json!({"diameter_mm": tool});
+        }
+        if let [Some(axial), Some(coronal)] = self.joint_deg {
+            document["joint"] = self.joint(axial, coronal);
+        }
+        Some(document)
+    }
+
+    fn frame_document(&self) -> Value {
+        match self.frame {
+            FrameSaid::Unmoved(by) => json!({"column-unmoved": {"declared_by": by}}),
+            FrameSaid::Landmarks => {
+                let touched = |number: u8| -> Vec<Value> {
+                    self.panes.iter().filter_map(|pane| self.on(pane, Mark::Landmark(number))).collect()
+                };
+                let landmarks = (1..=LANDMARKS).map(touched).filter(|touches| touches.len() == 2);
+                let landmarks: Vec<Value> = landmarks.map(|touched| json!({"touched": touched})).collect();
+                json!({"landmarks": {"landmarks": landmarks}})
+            }
+            FrameSaid::NotAsked | FrameSaid::Unknown => json!("unknown"),
+        }
+    }
+
+    fn on(&self, pane: &Pane, mark: Mark) -> Option<Value> {
+        let at = pane.spots(mark).first()?;
+        Some(json!({"view": pane.view?, "at_px": pixel(*at)}))
+    }
+
+    fn joint(&self, axial_deg: f64, coronal_deg: f64) -> Value {
+        let mut normals = Map::new();
+        let station = json!({"height_mm": 0, "axial_deg": axial_deg, "coronal_deg": coronal_deg});
+        normals.insert("stations".to_owned(), json!([station]));
+        if let Some(touched) = self.panes.iter().find_map(|pane| self.on(pane, Mark::Crossing)) {
+            normals.insert("crossing".to_owned(), json!({"touched": touched}));
+        }
+        json!({"normals": normals})
+    }
+
+    /// Every edge touched, once, with each view it was touched on.
+    fn edges(&self) -> Vec<Value> {
+        let mut edges: BTreeMap<EdgeName, Vec<Value>> = BTreeMap::new();
+        for pane in &self.panes {
+            for (mark, spots) in &pane.touched {
+                let (Mark::Edge(edge), Some(view), false) = (mark, pane.view, spots.is_empty()) else { continue };
+                let points: Vec<Value> = spots.iter().copied().map(pixel).collect();
+                let closed = matches!(edge, EdgeName::S1Foramen | EdgeName::S2Foramen) && points.len() > 2;
+                let seen = json!({"view": view, "profiled": true, "points_px": points, "closed": closed});
+                edges.entry(*edge).or_default().push(seen);
+            }
+        }
+        edges.into_iter().map(|(edge, seen)| json!({"edge": edge, "seen": seen})).collect()
+    }
+}
+
+/// What is missing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Lacks {
+    Picture,
+    Touch(Mark),
+    /// How long the known length is.
+    Length,
+    /// Whether anything moved between the views.
+    Frame,
+}
+
+impl Lacks {
+    pub fn words(self) -> String {
+        match self {
+            Self::Picture => "choose a picture".to_owned(),
+            Self::Touch(mark) => format!("touch {}", mark.words()),
+            Self::Length => "say how long the known length is".to_owned(),
+            Self::Frame => "say whether anything moved between the views".to_owned(),
+        }
+    }
+}

@@ -1,0 +1,258 @@
+//! What the two views and the tool are known by: rows to fill in, and what a touch on one asks.
+
+use super::app::Shared;
+use super::around::{self, AroundAsked};
+use super::numbers;
+use super::pictures;
+use super::pin_draft::{Draft, FrameSaid, Pane};
+use super::pin_view::{edit, fill, pick};
+use super::questions::{self, NumberOf, row};
+use super::view_known::{TURNS, detector_spacing, distances};
+use crate::carm::{PatientPosition, ViewName};
+use crate::pin::DeclaredBy;
+use crate::plan::Plan;
+use brimline_ui::FieldLine;
+
+/// A number that is asked: its title, its unit, and what is taken.
+struct Asks {
+    title: &'static str,
+    hint: &'static str,
+    unit: &'static str,
+    from: f64,
+    to: f64,
+}
+
+/// The number behind a row, if it is one.
+fn asks(id: &str) -> Option<Asks> {
+    let asks = |title, hint, unit, from, to| Some(Asks { title, hint, unit, from, to });
+    match id.split('-').next()? {
+        "angle" => asks("Angle of the view", "From the vertical, as the machine reads it", "°", 0.0, 90.0),
+        "length" => {
+            asks("The known length", "A marker, or a part of known size that is touched at both ends", "mm", 1.0, 500.0)
+        }
+        "pin" => asks("Guide pin", "Its width", "mm", 1.0, 6.0),
+        "tool" => asks("Largest tool along this pin", "Margins run from its surface", "mm", 1.0, 20.0),
+        "axial" => asks(
+            "The joint on the axial cut",
+            "Positive: front edge farther lateral, at the height of this pin",
+            "°",
+            -60.0,
+            60.0,
+        ),
+        "coronal" => asks("The joint on the coronal cut", "Positive: upper edge farther lateral", "°", -60.0, 60.0),
+        _ => None,
+    }
+}
+
+/// The rows of the form.
+pub(super) fn rows(app: &Shared, draft: &Draft, plan: &Plan) -> Vec<FieldLine> {
+    let mut rows = vec![frame_row(draft)];
+    for (number, pane) in draft.panes.iter().enumerate() {
+        rows.extend(pane_rows(app, draft, plan, number, pane));
+    }
+    let app = app.borrow();
+    let mm = |value: Option<f64>| value.map(|value| format!("{} mm", app.decimal(value))).unwrap_or_default();
+    let degrees = |value: Option<f64>| value.map(|value| format!("{}°", app.decimal(value))).unwrap_or_default();
+    rows.push(line("tool", "Largest tool", mm(draft.tool_mm), "", draft.tool_mm.is_none()));
+    rows.push(line("pin", "Guide pin", mm(Some(draft.pin_mm)), "", false));
+    let [axial, coronal] = draft.joint_deg;
+    rows.push(line("axial", "Joint on the axial cut", degrees(axial), "for the angle to the joint", false));
+    rows.push(line("coronal", "Joint on the coronal cut", degrees(coronal), "for the angle to the joint", false));
+    rows.push(line("lying", "The patient lies", lying(draft.room.position).to_owned(), "", false));
+    rows
+}
+
+fn line(id: &str, label: &str, value: String, detail: &str, heed: bool) -> FieldLine {
+    FieldLine { id: id.into(), label: label.into(), value: value.into(), detail: detail.into(), heed, locked: false }
+}
+
+fn frame_row(draft: &Draft) -> FieldLine {
+    let said = match draft.frame {
+        FrameSaid::NotAsked => String::new(),
+        FrameSaid::Unmoved(by) => format!("nothing moved, says the {}", by.word()),
+        FrameSaid::Landmarks => "landmarks on both views".to_owned(),
+        FrameSaid::Unknown => "nobody can say: angles only".to_owned(),
+    };
+    let heed = matches!(draft.frame, FrameSaid::NotAsked | FrameSaid::Unknown);
+    line("frame", "Between the two views", said, "column, table, patient", heed)
+}
+
+fn pane_rows(app: &Shared, draft: &Draft, plan: &Plan, number: usize, pane: &Pane) -> Vec<FieldLine> {
+    let view = pane.view.map(|view| view.word()).unwrap_or_default();
+    let id = |what: &str| format!("{what}-{number}");
+    let picture = pane.picture.as_ref();
+    let name = picture.map(|picture| picture.name.clone()).unwrap_or_default();
+    let known = pane.known(plan, draft.room);
+    let guessed = known.as_ref().is_none_or(|known| known.guessed);
+    let angle = known.map(|known| known.words).unwrap_or_default();
+    let mut rows = vec![
+        line(&id("picture"), "Picture", name, view, picture.is_none()),
+        line(&id("view"), "View", view.to_owned(), if number == 0 { "first picture" } else { "second picture" }, false),
+        line(&id("angle"), "Angle", angle, view, guessed),
+        line(&id("turned"), "The picture shows", pane.turned.words().to_owned(), view, false),
+    ];
+    if pane.needs_length() {
+        let app = app.borrow();
+        let length = pane.length_mm.map(|mm| format!("{} mm", app.decimal(mm))).unwrap_or_default();
+        rows.push(line(
+            &id("length"),
+            "Known length on it",
+            length,
+            "its file gives no size",
+            pane.length_mm.is_none(),
+        ));
+    } else if let Some(picture) = picture {
+        let (.., told) = distances(Some(&picture.image.geometry));
+        let from = if told { "spacing and distances of the file" } else { "spacing of the file, usual distances" };
+        let said = detector_spacing(picture).map_or("", |_| from);
+        rows.push(FieldLine { locked: true, ..line(&id("size"), "Size from", said.to_owned(), view, !told) });
+    }
+    rows
+}
+
+fn lying(position: PatientPosition) -> &'static str {
+    match position {
+        PatientPosition::Prone => "prone",
+        PatientPosition::Supine => "supine",
+    }
+}
+
+/// A row was touched.
+pub(super) fn change(app: &Shared, id: &str) {
+    if let Some(asks) = asks(id) {
+        let range = format!("{} to {} {}", asks.from, asks.to, asks.unit);
+        let (title, hint, unit) = (asks.title, asks.hint, asks.unit);
+        let number = NumberOf { title, hint, unit, range: &range, negatives: asks.from < 0.0, refusal: "" };
+        return questions::number(app, AroundAsked::Pin(id.to_owned()), &number);
+    }
+    let (what, number) = id.split_once('-').unwrap_or((id, ""));
+    match what {
+        "frame" => pick(app, id, "Between the two views", "Has column, table or patient moved?", frames()),
+        "picture" => {
+            let chosen = {
+                let around = around::of(app);
+                let draft = around.pin.borrow();
+                let pane = draft.as_ref().and_then(|draft| draft.panes.get(number.parse::<usize>().ok()?));
+                pane.and_then(|pane| pane.picture.as_ref()).map(|picture| picture.name.clone())
+            };
+            let hint = "The newest first, from the images of this case";
+            pick(app, id, "Which picture", hint, pictures::rows(app, chosen.as_deref()));
+        }
+        "view" => {
+            let views = ViewName::ALL.iter().map(|view| row(view.word(), view.word(), "", false)).collect();
+            pick(app, id, "Which view is it", "What the team sees on it, never what an angle says", views);
+        }
+        "turned" => {
+            let turns = TURNS.iter().map(|(id, words, _)| row(id, words, "", false)).collect();
+            pick(app, id, "How the picture is turned", "Seen from the image receptor", turns);
+        }
+        "lying" => {
+            let rows = vec![row("prone", "Prone", "", false), row("supine", "Supine", "", false)];
+            pick(app, id, "The patient lies", "", rows);
+        }
+        _ => {}
+    }
+}
+
+fn frames() -> Vec<brimline_ui::PickRow> {
+    let says = |id: &str, who: &str| {
+        row(id, &format!("Nothing moved, says the {who}"), "positions are given, on the word of that person", false)
+    };
+    vec![
+        says("radiographer", "radiographer"),
+        says("surgeon", "surgeon"),
+        says("nurse", "nurse"),
+        row("landmarks", "Something moved: touch landmarks", "three or four, the same on both views", false),
+        row("unknown", "Nobody can say", "angles only, no position and no depth", false),
+    ]
+}
+
+/// A row of a list was chosen.
+pub(super) fn picked(app: &Shared, id: &str, chosen: &str) {
+    around::close(app);
+    let (what, number) = id.split_once('-').unwrap_or((id, "0"));
+    let Ok(number) = number.parse::<usize>() else { return };
+    match what {
+        "picture" if chosen.is_empty() => edit(app, |draft| forget(draft, number)),
+        "picture" => pictures::load(app, chosen, move |app, picture| {
+            edit(app, |draft| {
+                forget(draft, number);
+                if let Some(pane) = draft.panes.get_mut(number) {
+                    pane.picture = Some(picture);
+                }
+                draft.chosen = (number.min(1), super::pin_draft::Mark::Tip);
+            });
+        }),
+        _ => edit(app, |draft| choose(draft, what, number, chosen)),
+    }
+    fill(app);
+}
+
+/// What was touched on a picture goes with it.
+fn forget(draft: &mut Draft, number: usize) {
+    draft.finding = None;
+    if let Some(pane) = draft.panes.get_mut(number) {
+        pane.picture = None;
+        pane.touched.clear();
+    }
+}
+
+fn choose(draft: &mut Draft, what: &str, number: usize, chosen: &str) {
+    draft.finding = None;
+    match what {
+        "frame" => {
+            draft.frame = match chosen {
+                "radiographer" => FrameSaid::Unmoved(DeclaredBy::Radiographer),
+                "surgeon" => FrameSaid::Unmoved(DeclaredBy::Surgeon),
+                "nurse" => FrameSaid::Unmoved(DeclaredBy::Nurse),
+                "landmarks" => FrameSaid::Landmarks,
+                _ => FrameSaid::Unknown,
+            };
+        }
+        "lying" => {
+            draft.room.position = if chosen == "supine" { PatientPosition::Supine } else { PatientPosition::Prone };
+        }
+        "view" => {
+            let view = ViewName::ALL.into_iter().find(|view| view.word() == chosen);
+            let taken = draft.panes.iter().any(|pane| pane.view == view);
+            if let (Some(pane), Some(view), false) = (draft.panes.get_mut(number), view, taken) {
+                (pane.view, pane.typed_deg) = (Some(view), None);
+                pane.touched.retain(|mark, _| !matches!(mark, super::pin_draft::Mark::Edge(_)));
+            }
+        }
+        "turned" => {
+            let turned = TURNS.iter().find(|(id, ..)| *id == chosen).map(|(.., turned)| *turned);
+            if let (Some(pane), Some(turned)) = (draft.panes.get_mut(number), turned) {
+                pane.turned = turned;
+            }
+        }
+        _ => {}
+    }
+}
+
+/// A number was typed.
+pub(super) fn number(app: &Shared, id: &str, text: &str) {
+    let Some(asks) = asks(id) else { return around::close(app) };
+    let value = numbers::parse(app, text).filter(|value| (asks.from..=asks.to).contains(value));
+    let Some(value) = value else {
+        let range = format!("{} to {} {}", asks.from, asks.to, asks.unit);
+        let (title, hint, unit) = (asks.title, asks.hint, asks.unit);
+        let refusal = format!("Between {} and {} {}", asks.from, asks.to, asks.unit);
+        let again = NumberOf { title, hint, unit, range: &range, negatives: asks.from < 0.0, refusal: &refusal };
+        return questions::number(app, AroundAsked::Pin(id.to_owned()), &again);
+    };
+    around::close(app);
+    let (what, number) = id.split_once('-').unwrap_or((id, "0"));
+    let number = number.parse::<usize>().unwrap_or(0).min(1);
+    edit(app, |draft| {
+        draft.finding = None;
+        match what {
+            "angle" => draft.panes[number].typed_deg = Some(value),
+            "length" => draft.panes[number].length_mm = Some(value),
+            "pin" => draft.pin_mm = value,
+            "tool" => draft.tool_mm = Some(value),
+            "axial" => draft.joint_deg[0] = Some(value),
+            _ => draft.joint_deg[1] = Some(value),
+        }
+    });
+}
