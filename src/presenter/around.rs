@@ -56,6 +56,8 @@ pub(super) struct Around {
     pub addendum: RefCell<Option<addendum::Draft>>,
     pub review: RefCell<review::Shown>,
     pub worker: Worker,
+    /// Reads records for Review.
+    pub reader: Worker,
     /// One delay per person whose passcode was typed wrong.
     pub delays: RefCell<BTreeMap<PersonId, PasscodeDelay>>,
     /// Counts the wait for the next try down.

@@ -5,7 +5,7 @@
 use super::app::{App, Shared};
 use super::around::{self, AroundAsked};
 use super::questions::{pick, row};
-use super::{phrases, review, review_rows, say, set_up};
+use super::{phrases, review, review_report, review_rows, say, set_up};
 use crate::review::{Asked, Cache, Filter, Narrow, QuantileType, Stream};
 use brimline_ui::PickRow;
 
@@ -19,6 +19,8 @@ pub(super) enum ReviewAsked {
     Quantile,
     /// Whose rehearsals stand beside live cases.
     Person,
+    /// The month of a report.
+    Report,
 }
 
 /// Stands for no narrowing in a list of values.
@@ -165,6 +167,7 @@ pub(super) fn most_rehearsals(cache: &Cache) -> Option<String> {
 pub(super) fn picked(app: &Shared, asked: &ReviewAsked, id: &str) {
     match asked {
         ReviewAsked::Menu => return menu_picked(app, id),
+        ReviewAsked::Report => return review_report::write(app, id),
         ReviewAsked::Stream => {
             let stream = id.parse().ok().and_then(|at: usize| Stream::ALL.get(at).copied());
             change(app, |asked| asked.filter.stream = stream.unwrap_or(asked.filter.stream));

@@ -3,7 +3,8 @@
 use super::app::{App, Shared};
 use super::case_view::model;
 use super::review::{self, Shown, Stage};
-use super::{around, phrases, review_case, review_chart, review_filter, worker};
+use super::worker::{self, Work};
+use super::{around, phrases, review_case, review_chart, review_filter};
 use crate::review::{
     Chart, ChartName, Figure, Filter, Group, Line, PERCENTILE_MIN, Quantity, Stream, Summary, Table, draw, number, summary,
 };
@@ -73,7 +74,7 @@ fn chart_words(chart: Option<ChartName>) -> (&'static str, &'static str) {
 
 /// Fills the screen from what is shown.
 pub(super) fn fill(window: &AppWindow, app: &Shared) {
-    let busy = worker::busy(app);
+    let busy = worker::busy_with(app, Work::OfReview);
     let around = around::of(app);
     let shown = around.review.borrow();
     let app = app.borrow();
@@ -178,6 +179,9 @@ fn keys(shown: &Shown, app: &App) -> Vec<ReviewKey> {
     if shown.tab == Tab::Training {
         let person = shown.asked.person.as_deref().map_or_else(|| "nobody".to_owned(), |kid| named(app, kid));
         keys.push(key("person", "Whose", &person, false));
+    }
+    if shown.tab == Tab::Overview && shown.chart.is_none() {
+        keys.push(key("report", "Report", "a month as PDF", false));
     }
     if shown.chart.is_some() {
         keys.push(key("table", "Table", "", shown.table));
