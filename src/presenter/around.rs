@@ -6,11 +6,13 @@
 use super::addendum::{self, AddendumAsked};
 use super::app::{self, Shared};
 use super::move_shots::{self, MoveAsked};
-use super::review_filter::{self, ReviewAsked};
 use super::people_change::PeopleAsked;
+use super::review_filter::{self, ReviewAsked};
 use super::set_up_change::SetUpAsked;
 use super::worker::Worker;
-use super::{home, people, people_change, questions, returning, review, set_up, set_up_change, settings_change, sign_off};
+use super::{
+    home, people, people_change, questions, returning, review, set_up, set_up_change, settings_change, sign_off,
+};
 use crate::people::{PasscodeDelay, PersonId, Role};
 use crate::record::VerifiedRecord;
 use std::cell::RefCell;

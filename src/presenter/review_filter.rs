@@ -86,14 +86,17 @@ pub(super) fn ask(app: &Shared) {
 
 fn menu(app: &App, asked: &Asked) -> Vec<PickRow> {
     let filter = &asked.filter;
-    let mut rows = vec![row("stream", "Kind and ending", &filter.stream.to_string(), filter.stream != Stream::LIVE)];
+    let mut rows = Vec::new();
+    if narrowed(asked) > 0 {
+        rows.push(row("every", "Every live case", "takes back what is in force", false));
+    }
+    rows.push(row("stream", "Kind and ending", &filter.stream.to_string(), filter.stream != Stream::LIVE));
     for (at, by) in Narrow::ALL.into_iter().enumerate() {
         let value = filter.value(by);
         let detail = value.as_deref().map_or_else(|| "every".to_owned(), |word| shown(app, by, word));
         rows.push(row(&at.to_string(), title(by), &detail, value.is_some()));
     }
     rows.push(row("quantile", "Quantiles", &asked.quantile.to_string(), false));
-    rows.push(row("every", "Every live case", "takes back all of it", false));
     rows
 }
 
@@ -174,7 +177,9 @@ pub(super) fn picked(app: &Shared, asked: &ReviewAsked, id: &str) {
         }
         ReviewAsked::Value(by) => {
             let word = (id != EVERY).then_some(id);
-            change(app, |asked| asked.filter = asked.filter.narrowed(*by, word).unwrap_or_else(|| asked.filter.clone()));
+            change(app, |asked| {
+                asked.filter = asked.filter.narrowed(*by, word).unwrap_or_else(|| asked.filter.clone())
+            });
         }
         ReviewAsked::Quantile => {
             let kind = if id == "6" { QuantileType::Six } else { QuantileType::Seven };

@@ -44,19 +44,20 @@ pub(super) fn write(app: &Shared, word: &str) {
         let kept = world.disk.create_folder(&store.join(FOLDER)).and_then(|()| world.disk.replace(&path, &bytes));
         kept.map(|()| path.clone()).map_err(|fault| format!("{}: {fault}", path.display()))
     };
-    let started = worker::start_of(app, Work::OfReview, "Writing the report", work, |app, done: Result<PathBuf, String>| {
-        match done {
-            Ok(path) => told(app, &path),
-            Err(why) => questions::tell(
-                app,
-                "The report was not written",
-                &why,
-                "The records and the figures are as they were.",
-                "Make room on the disk, or look at the charts here, then try again.",
-            ),
-        }
-        review::fill(app);
-    });
+    let started =
+        worker::start_of(app, Work::OfReview, "Writing the report", work, |app, done: Result<PathBuf, String>| {
+            match done {
+                Ok(path) => told(app, &path),
+                Err(why) => questions::tell(
+                    app,
+                    "The report was not written",
+                    &why,
+                    "The records and the figures are as they were.",
+                    "Make room on the disk, or look at the charts here, then try again.",
+                ),
+            }
+            review::fill(app);
+        });
     if !started {
         questions::say(app, "A moment", "Records are being read", "Ask for the report again when they are.");
     }

@@ -6,7 +6,8 @@ use super::review::{self, Shown, Stage};
 use super::worker::{self, Work};
 use super::{around, phrases, review_case, review_chart, review_filter};
 use crate::review::{
-    Chart, ChartName, Figure, Filter, Group, Line, PERCENTILE_MIN, Quantity, Stream, Summary, Table, draw, number, summary,
+    Chart, ChartName, Figure, Filter, Group, Line, PERCENTILE_MIN, Quantity, Stream, Summary, Table, draw, number,
+    summary,
 };
 use brimline_ui::{AppWindow, FigureTile, PickRow, ReviewKey, ReviewShows, ReviewView};
 use slint::ComponentHandle;
@@ -346,7 +347,7 @@ fn figure_tile(label: &str, line: Option<&Line>, beam: bool, sign: char) -> Figu
     match middle {
         Some(middle) => {
             let half = format!("middle half {} to {}", number(middle.lower_quartile), number(middle.upper_quartile));
-            let words = format!("{} · {}", local(&half, sign), phrases::several(n as u64, "case"));
+            let words = format!("{}\n{}", local(&half, sign), phrases::several(n as u64, "case"));
             tile(label, local(&number(middle.median), sign), words, beam)
         }
         None => tile(label, "–".to_owned(), format!("{}: too few", phrases::several(n as u64, "case")), beam),
@@ -355,8 +356,7 @@ fn figure_tile(label: &str, line: Option<&Line>, beam: bool, sign: char) -> Figu
 
 /// Every figure with its spread and its intervals.
 fn figures(found: &Summary) -> Table {
-    let mut table =
-        Table::of(&["", "n", "smallest", "Q1", "median", "Q3", "largest", "median within", "Q3 within"]);
+    let mut table = Table::of(&["", "n", "smallest", "Q1", "median", "Q3", "largest", "median within", "Q3 within"]);
     let within = |pair: Option<(f64, f64)>| {
         pair.map_or_else(|| "–".to_owned(), |(low, high)| format!("{} to {}", number(low), number(high)))
     };

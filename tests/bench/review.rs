@@ -81,7 +81,8 @@ fn everything(cache: &Cache) {
 fn slowest(cache: &Cache) {
     let asked = Asked::of(Stream::LIVE);
     let one = |name: ChartName| {
-        let took = median((0..ROUNDS).map(|_| timed(|| drop(std::hint::black_box(draw(cache, name, &asked))))).collect());
+        let took =
+            median((0..ROUNDS).map(|_| timed(|| drop(std::hint::black_box(draw(cache, name, &asked))))).collect());
         (took, name)
     };
     let signals = median((0..ROUNDS).map(|_| timed(|| drop(std::hint::black_box(signals(cache, &asked))))).collect());

@@ -123,7 +123,14 @@ pub fn start(store: &Path) -> Start {
         disk: Arc::new(RealDisk),
     };
     let settings_path = store.join("settings.toml");
-    Start { settings: Settings::default(), settings_path, store: store.to_owned(), world, review: review_ports(), draw: None }
+    Start {
+        settings: Settings::default(),
+        settings_path,
+        store: store.to_owned(),
+        world,
+        review: review_ports(),
+        draw: None,
+    }
 }
 
 /// The touches that answer the next open check of the place the team is at; false if there is none on this page.

@@ -244,7 +244,8 @@ fn an_empty_store_says_so_and_a_damaged_index_says_what_still_stands() {
     assert_eq!(hand.place(), Place::Home);
     let damaged = empty.join("review");
     std::fs::create_dir_all(&damaged).unwrap();
-    std::fs::write(damaged.join("index.sqlite"), b"no database, and longer than its header would be".repeat(9)).unwrap();
+    std::fs::write(damaged.join("index.sqlite"), b"no database, and longer than its header would be".repeat(9))
+        .unwrap();
     hand.touch("Review");
     hand.until("a failure", |hand| view(hand).get_state() == ReviewState::Failed);
     let said = view(&hand).get_words_detail();
