@@ -123,7 +123,7 @@ pub(super) fn picked(app: &Shared, id: &str) -> bool {
         AroundAsked::People(asked) => people_change::picked(app, asked, id),
         AroundAsked::Setting(setting) => settings_change::picked(app, &setting, id),
         AroundAsked::Move(asked) => move_shots::picked(app, asked, id),
-        AroundAsked::Review(asked) => review_filter::picked(app, &asked, id),
+        AroundAsked::Review(asked) => review_filter::picked(app, asked, id),
         AroundAsked::Addendum(asked) => addendum::picked(app, &asked, id),
         other => return not_ours(app, other),
     }

@@ -167,7 +167,7 @@ pub(super) fn most_rehearsals(cache: &Cache) -> Option<String> {
 }
 
 /// A row of the list was touched.
-pub(super) fn picked(app: &Shared, asked: &ReviewAsked, id: &str) {
+pub(super) fn picked(app: &Shared, asked: ReviewAsked, id: &str) {
     match asked {
         ReviewAsked::Menu => return menu_picked(app, id),
         ReviewAsked::Report => return review_report::write(app, id),
@@ -177,9 +177,7 @@ pub(super) fn picked(app: &Shared, asked: &ReviewAsked, id: &str) {
         }
         ReviewAsked::Value(by) => {
             let word = (id != EVERY).then_some(id);
-            change(app, |asked| {
-                asked.filter = asked.filter.narrowed(*by, word).unwrap_or_else(|| asked.filter.clone())
-            });
+            change(app, |asked| asked.filter = asked.filter.narrowed(by, word).unwrap_or_else(|| asked.filter.clone()));
         }
         ReviewAsked::Quantile => {
             let kind = if id == "6" { QuantileType::Six } else { QuantileType::Seven };

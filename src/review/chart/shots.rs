@@ -36,7 +36,8 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     plot.axes(&mut scene, "case, in the order they were opened", number);
     let x = |at: usize| count(at + 1);
     let along = |of: &dyn Fn(usize) -> f64| shown.clone().map(|at| plot.at(x(at), of(at))).collect::<Vec<_>>();
-    for bound in [|limits: &Limits| limits.upper, |limits: &Limits| limits.lower] {
+    let bounds: [fn(&Limits) -> f64; 2] = [|limits| limits.upper, |limits| limits.lower];
+    for bound in bounds {
         for run in runs(&trend, shown.clone(), bound) {
             let (from, to, y) = (x(run.start) - 0.5, x(run.end - 1) + 0.5, bound(&trend.chart.limits[run.start]));
             scene.dashes([from, to].map(|x| plot.at(x.clamp(ends.0, ends.1), y)).to_vec(), Ink::Limit);
