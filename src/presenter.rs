@@ -63,6 +63,7 @@ mod review;
 mod review_case;
 mod review_chart;
 mod review_filter;
+mod review_report;
 mod review_rows;
 mod ribbon;
 mod say;

@@ -154,8 +154,7 @@ pub(super) fn refresh(app: &Shared) {
         return super::dose::fill(app);
     }
     let pictures = matches!(shown, Place::Pin | Place::Correct);
-    let of_case =
-        pictures || matches!(shown, Place::Operate | Place::Gate | Place::Stop | Place::Ending | Place::Dose);
+    let of_case = pictures || matches!(shown, Place::Operate | Place::Gate | Place::Stop | Place::Ending | Place::Dose);
     if !of_case {
         return;
     }

@@ -9,14 +9,14 @@ use super::arrivals::{self, ArrivalAsked, Arrivals};
 use super::dose_entry::{self, DoseAsked};
 use super::errand::Errand;
 use super::move_shots::{self, MoveAsked};
-use super::review_filter::{self, ReviewAsked};
 use super::people_change::PeopleAsked;
+use super::review_filter::{self, ReviewAsked};
 use super::set_up_change::SetUpAsked;
 use super::usual::Book;
 use super::worker::Worker;
 use super::{
-    correct_draft, correct_fields, dose, home, measure_draft, measure_view, people, people_change, pin_draft, pin_fields,
-    pin_view, plan_view, questions, returning, review, set_up, set_up_change, settings_change, sign_off,
+    correct_draft, correct_fields, dose, home, measure_draft, measure_view, people, people_change, pin_draft,
+    pin_fields, pin_view, plan_view, questions, returning, review, set_up, set_up_change, settings_change, sign_off,
 };
 use crate::case::PinDecision;
 use crate::people::{PasscodeDelay, PersonId, Role};
@@ -87,6 +87,8 @@ pub(super) struct Around {
     pub plan: RefCell<plan_view::Shown>,
     pub measure: RefCell<Option<measure_draft::Draft>>,
     pub worker: Worker,
+    /// Reads records for Review.
+    pub reader: Worker,
     /// One delay per person whose passcode was typed wrong.
     pub delays: RefCell<BTreeMap<PersonId, PasscodeDelay>>,
     /// Counts the wait for the next try down.
@@ -155,7 +157,7 @@ pub(super) fn picked(app: &Shared, id: &str) -> bool {
         AroundAsked::People(asked) => people_change::picked(app, asked, id),
         AroundAsked::Setting(setting) => settings_change::picked(app, &setting, id),
         AroundAsked::Move(asked) => move_shots::picked(app, asked, id),
-        AroundAsked::Review(asked) => review_filter::picked(app, &asked, id),
+        AroundAsked::Review(asked) => review_filter::picked(app, asked, id),
         AroundAsked::Addendum(asked) => addendum::picked(app, &asked, id),
         AroundAsked::Dose(asked) => dose_entry::picked(app, &asked, id),
         AroundAsked::Arrival(asked) => arrivals::picked(app, asked, id),

@@ -4,9 +4,7 @@ use super::app::{self, Shared, window};
 use super::case_view::model;
 use super::shelf::{Does, Entry, Ours, Signed, entries};
 use super::touch;
-use super::{
-    about, around, keys, people, plan_view, record, returning, review, set_up, settings, sign_off,
-};
+use super::{about, around, keys, people, plan_view, record, returning, review, set_up, settings, sign_off};
 use crate::case::Status;
 use brimline_ui::{AppWindow, CaseLine, Home, OperatedSide, Over, Place, Shell};
 use slint::ComponentHandle;

@@ -5,7 +5,8 @@
 
 use super::app::{Shared, window};
 use super::review_rows::{self, Tab};
-use super::{around, home, review_case, review_filter, touch, worker};
+use super::worker::{self, Work};
+use super::{around, home, review_case, review_filter, review_report, touch};
 use crate::commands;
 use crate::commands::review::{Gathered, Progress, ReviewPorts, bring_in, look, one};
 use crate::open_case::World;
@@ -30,7 +31,7 @@ pub(super) enum Stage {
 
 /// What Review shows.
 pub(super) struct Shown {
-    pub cache: Cache,
+    pub cache: Arc<Cache>,
     pub stage: Stage,
     /// Records are being brought in.
     importing: bool,
@@ -54,7 +55,7 @@ pub(super) struct Shown {
 impl Default for Shown {
     fn default() -> Self {
         Self {
-            cache: Cache::default(),
+            cache: Arc::default(),
             stage: Stage::Reading,
             importing: false,
             progress: Arc::default(),
@@ -80,7 +81,7 @@ impl Shown {
     }
 
     fn take(&mut self, cache: Cache) {
-        self.cache = cache;
+        self.cache = Arc::new(cache);
         self.seek();
     }
 
@@ -143,7 +144,7 @@ fn with_world<T>(
 }
 
 /// World, store and ports, for a thread of its own.
-fn outside(app: &Shared) -> (World, PathBuf, ReviewPorts) {
+pub(super) fn outside(app: &Shared) -> (World, PathBuf, ReviewPorts) {
     let app = app.borrow();
     (app.world.clone(), app.store.clone(), app.review.clone())
 }
@@ -159,9 +160,15 @@ fn read(app: &Shared) {
         }
     }
     let work = move || with_world(&world, &store, |world| look(world, &ports));
-    if !worker::start(app, "Reading the index", work, looked) {
-        let busy = "Something else is being done on this tablet: a moment";
-        around::of(app).review.borrow_mut().stage = Stage::Failed(busy.to_owned());
+    if !worker::start_of(app, Work::OfReview, "Reading the index", work, looked) {
+        let busy = "Records are still being read from the time before: a moment";
+        let around = around::of(app);
+        let mut shown = around.review.borrow_mut();
+        if shown.cache.is_empty() {
+            shown.stage = Stage::Failed(busy.to_owned());
+        } else {
+            busy.clone_into(&mut shown.remark);
+        }
     }
     fill(app);
 }
@@ -195,7 +202,7 @@ fn import(app: &Shared) {
         shown.progress.clone()
     };
     let work = move || with_world(&world, &store, |world| bring_in(world, &ports, &progress));
-    if !worker::start(app, "Reading records", work, imported) {
+    if !worker::start_of(app, Work::OfReview, "Reading records", work, imported) {
         around::of(app).review.borrow_mut().importing = false;
     }
 }
@@ -249,6 +256,7 @@ fn key(app: &Shared, id: &str) {
         "home" => return leave(app),
         "filter" => return review_filter::ask(app),
         "person" => return review_filter::ask_person(app),
+        "report" => return review_report::ask(app),
         _ => {}
     }
     {
@@ -269,8 +277,13 @@ fn key(app: &Shared, id: &str) {
 }
 
 fn leave(app: &Shared) {
-    worker::forget(app);
-    around::of(app).review.borrow_mut().importing = false;
+    worker::forget_of(app, Work::OfReview);
+    {
+        let around = around::of(app);
+        let mut shown = around.review.borrow_mut();
+        shown.importing = false;
+        shown.progress.stop();
+    }
     home::show(app);
 }
 
@@ -308,7 +321,7 @@ fn open_one(app: &Shared, digest: String) {
     let (world, store, ports) = outside(app);
     let wanted = digest.clone();
     let work = move || with_world(&world, &store, |world| one(world, &ports, &wanted));
-    worker::start(app, "Reading a record", work, move |app, done| {
+    worker::start_of(app, Work::OfReview, "Reading a record", work, move |app, done| {
         {
             let around = around::of(app);
             let mut shown = around.review.borrow_mut();

@@ -85,10 +85,14 @@ fn mark(element: &Element, up: f64) -> Mark {
             Mark { outline, ink: *ink, stroke: Some(*width) }
         }
         Element::Area { points, ink } => Mark { outline: closed(&moved(points)), ink: *ink, stroke: None },
-        Element::Dot { at, radius, ink } => Mark { outline: circle((at.0, at.1 - up), *radius), ink: *ink, stroke: None },
-        Element::Square { at, half, ink } => {
-            Mark { outline: rectangle((at.0 - half, at.1 - half - up), 2.0 * half, 2.0 * half), ink: *ink, stroke: Some(3.0) }
+        Element::Dot { at, radius, ink } => {
+            Mark { outline: circle((at.0, at.1 - up), *radius), ink: *ink, stroke: None }
         }
+        Element::Square { at, half, ink } => Mark {
+            outline: rectangle((at.0 - half, at.1 - half - up), 2.0 * half, 2.0 * half),
+            ink: *ink,
+            stroke: Some(3.0),
+        },
         Element::Bar { at, width, height, ink } => {
             Mark { outline: rectangle((at.0, at.1 - up), *width, *height), ink: *ink, stroke: None }
         }
@@ -117,12 +121,9 @@ fn rectangle((x, y): (f64, f64), width: f64, height: f64) -> String {
 fn circle((x, y): (f64, f64), r: f64) -> String {
     let k = QUARTER * r;
     let mut out = format!("M{:.2} {y:.2} ", x + r);
-    for (ax, ay, bx, by, cx, cy) in [
-        (r, k, k, r, 0.0, r),
-        (-k, r, -r, k, -r, 0.0),
-        (-r, -k, -k, -r, 0.0, -r),
-        (k, -r, r, -k, r, 0.0),
-    ] {
+    for (ax, ay, bx, by, cx, cy) in
+        [(r, k, k, r, 0.0, r), (-k, r, -r, k, -r, 0.0), (-r, -k, -k, -r, 0.0, -r), (k, -r, r, -k, r, 0.0)]
+    {
         write!(out, "C{:.2} {:.2} {:.2} {:.2} {:.2} {:.2} ", x + ax, y + ay, x + bx, y + by, x + cx, y + cy)
             .expect(FITS);
     }

@@ -5,7 +5,7 @@
 use super::app::{App, Shared};
 use super::around::{self, AroundAsked};
 use super::questions::{pick, row};
-use super::{phrases, review, review_rows, say, set_up};
+use super::{phrases, review, review_report, review_rows, say, set_up};
 use crate::review::{Asked, Cache, Filter, Narrow, QuantileType, Stream};
 use brimline_ui::PickRow;
 
@@ -19,6 +19,8 @@ pub(super) enum ReviewAsked {
     Quantile,
     /// Whose rehearsals stand beside live cases.
     Person,
+    /// The month of a report.
+    Report,
 }
 
 /// Stands for no narrowing in a list of values.
@@ -84,14 +86,17 @@ pub(super) fn ask(app: &Shared) {
 
 fn menu(app: &App, asked: &Asked) -> Vec<PickRow> {
     let filter = &asked.filter;
-    let mut rows = vec![row("stream", "Kind and ending", &filter.stream.to_string(), filter.stream != Stream::LIVE)];
+    let mut rows = Vec::new();
+    if narrowed(asked) > 0 {
+        rows.push(row("every", "Every live case", "takes back what is in force", false));
+    }
+    rows.push(row("stream", "Kind and ending", &filter.stream.to_string(), filter.stream != Stream::LIVE));
     for (at, by) in Narrow::ALL.into_iter().enumerate() {
         let value = filter.value(by);
         let detail = value.as_deref().map_or_else(|| "every".to_owned(), |word| shown(app, by, word));
         rows.push(row(&at.to_string(), title(by), &detail, value.is_some()));
     }
     rows.push(row("quantile", "Quantiles", &asked.quantile.to_string(), false));
-    rows.push(row("every", "Every live case", "takes back all of it", false));
     rows
 }
 
@@ -162,16 +167,17 @@ pub(super) fn most_rehearsals(cache: &Cache) -> Option<String> {
 }
 
 /// A row of the list was touched.
-pub(super) fn picked(app: &Shared, asked: &ReviewAsked, id: &str) {
+pub(super) fn picked(app: &Shared, asked: ReviewAsked, id: &str) {
     match asked {
         ReviewAsked::Menu => return menu_picked(app, id),
+        ReviewAsked::Report => return review_report::write(app, id),
         ReviewAsked::Stream => {
             let stream = id.parse().ok().and_then(|at: usize| Stream::ALL.get(at).copied());
             change(app, |asked| asked.filter.stream = stream.unwrap_or(asked.filter.stream));
         }
         ReviewAsked::Value(by) => {
             let word = (id != EVERY).then_some(id);
-            change(app, |asked| asked.filter = asked.filter.narrowed(*by, word).unwrap_or_else(|| asked.filter.clone()));
+            change(app, |asked| asked.filter = asked.filter.narrowed(by, word).unwrap_or_else(|| asked.filter.clone()));
         }
         ReviewAsked::Quantile => {
             let kind = if id == "6" { QuantileType::Six } else { QuantileType::Seven };

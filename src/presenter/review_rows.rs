@@ -3,9 +3,11 @@
 use super::app::{App, Shared};
 use super::case_view::model;
 use super::review::{self, Shown, Stage};
-use super::{around, phrases, review_case, review_chart, review_filter, worker};
+use super::worker::{self, Work};
+use super::{around, phrases, review_case, review_chart, review_filter};
 use crate::review::{
-    Chart, ChartName, Figure, Filter, Group, Line, PERCENTILE_MIN, Quantity, Stream, Summary, Table, draw, number, summary,
+    Chart, ChartName, Figure, Filter, Group, Line, PERCENTILE_MIN, Quantity, Stream, Summary, Table, draw, number,
+    summary,
 };
 use brimline_ui::{AppWindow, FigureTile, PickRow, ReviewKey, ReviewShows, ReviewView};
 use slint::ComponentHandle;
@@ -73,7 +75,7 @@ fn chart_words(chart: Option<ChartName>) -> (&'static str, &'static str) {
 
 /// Fills the screen from what is shown.
 pub(super) fn fill(window: &AppWindow, app: &Shared) {
-    let busy = worker::busy(app);
+    let busy = worker::busy_with(app, Work::OfReview);
     let around = around::of(app);
     let shown = around.review.borrow();
     let app = app.borrow();
@@ -178,6 +180,9 @@ fn keys(shown: &Shown, app: &App) -> Vec<ReviewKey> {
     if shown.tab == Tab::Training {
         let person = shown.asked.person.as_deref().map_or_else(|| "nobody".to_owned(), |kid| named(app, kid));
         keys.push(key("person", "Whose", &person, false));
+    }
+    if shown.tab == Tab::Overview && shown.chart.is_none() {
+        keys.push(key("report", "Report", "a month as PDF", false));
     }
     if shown.chart.is_some() {
         keys.push(key("table", "Table", "", shown.table));
@@ -342,7 +347,7 @@ fn figure_tile(label: &str, line: Option<&Line>, beam: bool, sign: char) -> Figu
     match middle {
         Some(middle) => {
             let half = format!("middle half {} to {}", number(middle.lower_quartile), number(middle.upper_quartile));
-            let words = format!("{} · {}", local(&half, sign), phrases::several(n as u64, "case"));
+            let words = format!("{}\n{}", local(&half, sign), phrases::several(n as u64, "case"));
             tile(label, local(&number(middle.median), sign), words, beam)
         }
         None => tile(label, "–".to_owned(), format!("{}: too few", phrases::several(n as u64, "case")), beam),
@@ -351,8 +356,7 @@ fn figure_tile(label: &str, line: Option<&Line>, beam: bool, sign: char) -> Figu
 
 /// Every figure with its spread and its intervals.
 fn figures(found: &Summary) -> Table {
-    let mut table =
-        Table::of(&["", "n", "smallest", "Q1", "median", "Q3", "largest", "median within", "Q3 within"]);
+    let mut table = Table::of(&["", "n", "smallest", "Q1", "median", "Q3", "largest", "median within", "Q3 within"]);
     let within = |pair: Option<(f64, f64)>| {
         pair.map_or_else(|| "–".to_owned(), |(low, high)| format!("{} to {}", number(low), number(high)))
     };

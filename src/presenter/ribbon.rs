@@ -32,13 +32,11 @@ const GAP_MS: u64 = 3_600_000;
 
 /// The steps of a signed case as they were come to, and its shots as they were counted.
 pub(super) fn of_record(record: &Record) -> Signed {
-    let mut entered: Vec<(u64, &str)> = record
-        .places
-        .iter()
-        .filter_map(|entry| Some((entry.entered?.ms, entry.title.as_str())))
-        .collect();
+    let mut entered: Vec<(u64, &str)> =
+        record.places.iter().filter_map(|entry| Some((entry.entered?.ms, entry.title.as_str()))).collect();
     entered.sort_unstable();
-    let answered = record.places.iter().flat_map(|entry| &entry.checks).filter_map(|check| Some(check.done.as_ref()?.at));
+    let answered =
+        record.places.iter().flat_map(|entry| &entry.checks).filter_map(|check| Some(check.done.as_ref()?.at));
     let moments = record.shots.entries.iter().map(|shot| shot.at.ms).chain(answered.map(|at| at.ms));
     let mut moments: Vec<u64> = moments.chain(entered.iter().map(|(at, _)| *at)).collect();
     moments.sort_unstable();
@@ -54,12 +52,19 @@ pub(super) fn of_record(record: &Record) -> Signed {
         to: strip.at(to),
         here: false,
     };
-    let shots = record.shots.entries.iter();
-    Signed {
-        segments: entered.iter().zip(ends).map(segment).collect(),
-        folds: strip.folds(),
-        ticks: shots.flat_map(|shot| std::iter::repeat_n(strip.at(shot.at.ms), shot.shots as usize)).collect(),
-    }
+    let ticks = record.shots.entries.iter().flat_map(|shot| {
+        let before = moments.partition_point(|moment| *moment < shot.at.ms).checked_sub(1);
+        let from = before.map_or(0, |at| moments[at]);
+        spread(strip.at(from), strip.at(shot.at.ms), shot.shots)
+    });
+    Signed { segments: entered.iter().zip(ends).map(segment).collect(), folds: strip.folds(), ticks: ticks.collect() }
+}
+
+/// Shots that were counted together stand evenly between the entry before and the count: they lie there, and nobody
+/// knows where.
+fn spread(from: f32, to: f32, shots: u32) -> impl Iterator<Item = f32> {
+    let each = (to - from) / f32::from(u16::try_from(shots.max(1)).unwrap_or(u16::MAX));
+    (0..shots).map(move |at| to - each * f32::from(u16::try_from(at).unwrap_or(u16::MAX)))
 }
 
 /// Where moments of the case lie on the strip.
@@ -165,6 +170,13 @@ mod tests {
         assert_eq!(fold.words, "14 h");
         let moments = [0, HOUR / 2, HOUR, 5 * HOUR, 15 * HOUR, 15 * HOUR + 1_000, 16 * HOUR];
         assert!(moments.windows(2).all(|two| strip.at(two[0]) <= strip.at(two[1])));
+    }
+
+    #[test]
+    fn shots_counted_together_stand_between_the_entry_before_and_the_count() {
+        assert_eq!(spread(0.2, 0.4, 1).collect::<Vec<_>>(), [0.4]);
+        let four: Vec<f32> = spread(0.2, 0.4, 4).collect();
+        assert!(four.iter().zip([0.4, 0.35, 0.3, 0.25]).all(|(at, wanted)| (at - wanted).abs() < 1e-6), "{four:?}");
     }
 
     #[test]

@@ -1,10 +1,12 @@
 //! Work that would make the window wait: keys are opened and files written on a thread of their own.
 //!
-//! One piece at a time. Each carries a number; what comes back for a case that was left meanwhile is dropped, never
+//! One piece at a time, and beside it one for Review, so that no signature waits until many records are read. Each
+//! carries a number; what comes back for a case that was left meanwhile is dropped, never
 //! applied to another. What it does not do: no command of a running case goes this way, so that touches and shots
 //! never queue behind it.
 
 use super::app::Shared;
+use super::around::Around;
 use super::{around, questions};
 use slint::{Timer, TimerMode};
 use std::cell::{Cell, RefCell};
@@ -23,15 +25,44 @@ pub(super) struct Worker {
     asks: Timer,
 }
 
+/// Whose work it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Work {
+    /// Keys, signatures, addenda, shots that move.
+    OfCases,
+    /// Reading many records.
+    OfReview,
+}
+
+impl Work {
+    fn worker(self, around: &Around) -> &Worker {
+        match self {
+            Self::OfCases => &around.worker,
+            Self::OfReview => &around.reader,
+        }
+    }
+}
+
 /// What is being done, in words; empty: nothing.
 pub(super) fn busy(app: &Shared) -> String {
-    around::of(app).worker.busy.borrow().clone().unwrap_or_default()
+    busy_with(app, Work::OfCases)
+}
+
+/// As [`busy`], of that work alone.
+pub(super) fn busy_with(app: &Shared, which: Work) -> String {
+    which.worker(&around::of(app)).busy.borrow().clone().unwrap_or_default()
 }
 
 /// What comes back of work in progress is wanted no more.
 pub(super) fn forget(app: &Shared) {
+    forget_of(app, Work::OfCases);
+}
+
+/// As [`forget`], of that work alone.
+pub(super) fn forget_of(app: &Shared, which: Work) {
     let around = around::of(app);
-    around.worker.generation.set(around.worker.generation.get() + 1);
+    let worker = which.worker(&around);
+    worker.generation.set(worker.generation.get() + 1);
 }
 
 /// Does `work` beside the window, then `then` on its thread. False if something else is being done.
@@ -41,8 +72,19 @@ pub(super) fn start<T: Send + 'static>(
     work: impl FnOnce() -> T + Send + 'static,
     then: impl FnOnce(&Shared, T) + 'static,
 ) -> bool {
+    start_of(app, Work::OfCases, words, work, then)
+}
+
+/// As [`start`], beside work of the other kind.
+pub(super) fn start_of<T: Send + 'static>(
+    app: &Shared,
+    which: Work,
+    words: &str,
+    work: impl FnOnce() -> T + Send + 'static,
+    then: impl FnOnce(&Shared, T) + 'static,
+) -> bool {
     let around = around::of(app);
-    let worker = &around.worker;
+    let worker = which.worker(&around);
     if worker.busy.borrow().is_some() {
         return false;
     }
@@ -68,9 +110,10 @@ pub(super) fn start<T: Send + 'static>(
         };
         let wanted = {
             let around = around::of(&app);
-            around.worker.asks.stop();
-            around.worker.busy.take();
-            around.worker.generation.get() == generation
+            let worker = which.worker(&around);
+            worker.asks.stop();
+            worker.busy.take();
+            worker.generation.get() == generation
         };
         match (done, then.take()) {
             (Some(done), Some(then)) if wanted => then(&app, done),

@@ -95,6 +95,10 @@ impl Filter {
     /// The filter narrowed to that word, or with nothing not narrowed; `None` if no value is called so.
     #[must_use]
     pub fn narrowed(&self, by: Narrow, word: Option<&str>) -> Option<Self> {
+        self.with(by, word).ok()
+    }
+
+    fn with(&self, by: Narrow, word: Option<&str>) -> Result<Self, NoValue> {
         let mut next = self.clone();
         let name = word.map(str::to_owned);
         match by {
@@ -109,16 +113,16 @@ impl Filter {
             Narrow::From => next.from = parsed(word, Month::of_word)?,
             Narrow::To => next.to = parsed(word, Month::of_word)?,
         }
-        Some(next)
+        Ok(next)
     }
 }
 
-/// Nothing, or the value of that word; `None` if there is no such value.
-fn parsed<T>(word: Option<&str>, of: impl Fn(&str) -> Option<T>) -> Option<Option<T>> {
-    match word {
-        None => Some(None),
-        Some(word) => of(word).map(Some),
-    }
+/// A word that names no value.
+struct NoValue;
+
+/// Nothing without a word, else its value.
+fn parsed<T>(word: Option<&str>, of: impl Fn(&str) -> Option<T>) -> Result<Option<T>, NoValue> {
+    word.map(|word| of(word).ok_or(NoValue)).transpose()
 }
 
 impl Month {

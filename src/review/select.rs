@@ -86,8 +86,7 @@ pub enum SizeBand {
 
 impl SizeBand {
     /// Every one, the lightest first.
-    pub const ALL: [Self; 5] =
-        [Self::Below60, Self::From60To80, Self::From80To100, Self::From100, Self::NotDisclosed];
+    pub const ALL: [Self; 5] = [Self::Below60, Self::From60To80, Self::From80To100, Self::From100, Self::NotDisclosed];
 
     pub(super) fn of(weight_kg: Option<f64>) -> Self {
         match weight_kg {

@@ -40,7 +40,9 @@ fn each_narrowing_divides_the_cases_and_its_values_say_how_many() {
         }
         assert_eq!(all.narrowed(by, None).unwrap(), all);
     }
-    for (by, word) in [(Narrow::Size, "huge"), (Narrow::Side, "front"), (Narrow::From, "2031-13"), (Narrow::Implants, "-1")] {
+    for (by, word) in
+        [(Narrow::Size, "huge"), (Narrow::Side, "front"), (Narrow::From, "2031-13"), (Narrow::Implants, "-1")]
+    {
         assert_eq!(all.narrowed(by, Some(word)), None, "{by:?} {word}");
     }
 }
@@ -72,7 +74,8 @@ fn a_word_that_names_no_value_is_bad_input() {
         let line = ["brimline", "summary"].into_iter().chain(words);
         assert!(super::review_world::parses(line).is_err(), "{words:?}");
     }
-    let good = ["brimline", "summary", "--size", "60 to 80 kg", "--side", "left", "--sacrum", "not judged", "--implants", "2"];
+    let good =
+        ["brimline", "summary", "--size", "60 to 80 kg", "--side", "left", "--sacrum", "not judged", "--implants", "2"];
     assert!(super::review_world::parses(good).is_ok());
 }
 
@@ -129,7 +132,12 @@ fn counters_of_two_machines_are_never_subtracted() {
     let dose = |swapped: Swapped| {
         let cache = cache(&records_with(&Model::steady(45, 6), swapped));
         let found = summary(&cache, &Filter::of(Stream::LIVE), &[Group::All], QuantileType::Seven);
-        found.lines.iter().filter(|line| line.quantity == Quantity::KermaAreaProduct).map(|line| line.figure.n).sum::<usize>()
+        found
+            .lines
+            .iter()
+            .filter(|line| line.quantity == Quantity::KermaAreaProduct)
+            .map(|line| line.figure.n)
+            .sum::<usize>()
     };
     assert_eq!((dose(Swapped::Never), dose(Swapped::Always)), (6, 0));
 }

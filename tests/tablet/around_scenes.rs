@@ -2,8 +2,8 @@
 
 use crate::scenes::{Scene, model, over, place};
 use brimline_ui::{
-    AddendumView, AppWindow, CaseLine, CaseView, FieldLine, Home, OperatedSide, Over, PasscodeAsked, People,
-    PeopleShows, PersonLine, PickAsked, PickRow, Place, RecordView, Returning, MarkedLine, RowState, SetUp, SetUpPage,
+    AddendumView, AppWindow, CaseLine, CaseView, FieldLine, Home, MarkedLine, OperatedSide, Over, PasscodeAsked,
+    People, PeopleShows, PersonLine, PickAsked, PickRow, Place, RecordView, Returning, RowState, SetUp, SetUpPage,
     SettingsView, SignOff, SignerLine, SignerState, SummaryLine, Verdict,
 };
 use slint::{ComponentHandle, Model, SharedString};

@@ -168,6 +168,18 @@ fn narrow(hand: &mut Hand, look: &mut dyn FnMut(&str, &Hand)) {
     assert_eq!(cases(hand), all);
 }
 
+/// Writes the report of the last month.
+fn report(hand: &mut Hand, store: &Path) {
+    hand.touch("Overview");
+    hand.touch("Report");
+    assert_eq!(hand.over(), Over::Pick);
+    hand.touch("2031-05");
+    hand.until("the report", |hand| hand.over() == Over::Message);
+    hand.touch("Understood");
+    let bytes = std::fs::read(store.join("review/report-2031-05.pdf")).unwrap();
+    assert!(bytes.starts_with(b"%PDF-"));
+}
+
 /// [R-REVIEW-9] [R-TABLET-8]
 #[test]
 fn review_is_drawn_on_every_page_at_both_sizes_and_everything_touched_is_large_enough() {
@@ -191,6 +203,7 @@ fn review_is_drawn_on_every_page_at_both_sizes_and_everything_touched_is_large_e
             walk(&mut hand, &mut look);
             one_case(&mut hand, &mut look);
             narrow(&mut hand, &mut look);
+            report(&mut hand, &store);
             hand.touch("Home");
             assert_eq!(hand.place(), Place::Home);
             assert_eq!(hand.stage.warnings(), Vec::<String>::new());
@@ -215,7 +228,7 @@ fn the_tablet_names_the_step_that_was_planted_and_lists_what_it_left_out() {
     assert!(left[0].text.contains("no-record") && !left[0].detail.is_empty(), "{:?}", left[0]);
     // The same figures as the command's, since both read one index.
     let tile = view(&hand).get_tiles().row_data(0).unwrap();
-    assert_eq!((tile.label.as_str(), tile.value.as_str()), ("Live cases", "115"));
+    assert_eq!((tile.label.as_str(), tile.value.as_str()), ("Live cases", "116"));
 }
 
 /// [R-REVIEW-9]
@@ -231,7 +244,8 @@ fn an_empty_store_says_so_and_a_damaged_index_says_what_still_stands() {
     assert_eq!(hand.place(), Place::Home);
     let damaged = empty.join("review");
     std::fs::create_dir_all(&damaged).unwrap();
-    std::fs::write(damaged.join("index.sqlite"), b"no database, and longer than its header would be".repeat(9)).unwrap();
+    std::fs::write(damaged.join("index.sqlite"), b"no database, and longer than its header would be".repeat(9))
+        .unwrap();
     hand.touch("Review");
     hand.until("a failure", |hand| view(hand).get_state() == ReviewState::Failed);
     let said = view(&hand).get_words_detail();

@@ -8,7 +8,7 @@ use super::import::{Tally, take_all};
 use super::{IndexArgs, ReviewPorts, index_path, open, refuse, roster};
 use crate::record::{self, VerifiedRecord};
 use crate::review::Cache;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 /// The store's own index.
 const OWN: IndexArgs = IndexArgs { index: None, roster: None };
@@ -18,6 +18,7 @@ const OWN: IndexArgs = IndexArgs { index: None, roster: None };
 pub struct Progress {
     done: AtomicUsize,
     of: AtomicUsize,
+    stopped: AtomicBool,
 }
 
 impl Progress {
@@ -27,9 +28,16 @@ impl Progress {
         (self.done.load(Ordering::Relaxed), self.of.load(Ordering::Relaxed))
     }
 
-    fn set(&self, done: usize, of: usize) {
+    /// Asks the import to end after what it has begun; what was kept stays.
+    pub fn stop(&self) {
+        self.stopped.store(true, Ordering::Relaxed);
+    }
+
+    /// Whether it is to go on.
+    fn set(&self, done: usize, of: usize) -> bool {
         self.done.store(done, Ordering::Relaxed);
         self.of.store(of, Ordering::Relaxed);
+        !self.stopped.load(Ordering::Relaxed)
     }
 }
 

@@ -53,11 +53,12 @@ pub(super) fn run(args: &ImportArgs, which: &IndexArgs, world: &mut World<'_>, p
     let roster = roster(which, world)?;
     let paths = if args.paths.is_empty() { vec![world.store.join("cases")] } else { args.paths.clone() };
     let mut index = open(which, true, world, ports)?;
-    let tally = take_all(&paths, &roster, &mut *index, world, ports.threads, &mut |_, _| {})?;
+    let tally = take_all(&paths, &roster, &mut *index, world, ports.threads, &mut |_, _| true)?;
     say(args, &tally, world)
 }
 
-/// Verifies and keeps everything under the paths; `told` hears how many files are done, and of how many.
+/// Verifies and keeps everything under the paths; `told` hears how many files are done, and of how many, and may end it
+/// there: what was kept stays.
 ///
 /// # Errors
 /// An exit code, after one line on standard error.
@@ -67,7 +68,7 @@ pub(super) fn take_all(
     index: &mut dyn Index,
     world: &mut World<'_>,
     threads: usize,
-    told: &mut dyn FnMut(usize, usize),
+    told: &mut dyn FnMut(usize, usize) -> bool,
 ) -> Result<Tally, u8> {
     let mut files = Vec::new();
     for path in paths {
@@ -77,7 +78,9 @@ pub(super) fn take_all(
     let mut addenda = Vec::new();
     let mut done = 0;
     for batch in files.chunks(BATCH) {
-        told(done, files.len());
+        if !told(done, files.len()) {
+            break;
+        }
         addenda.extend(take(batch, roster, index, world, threads, &mut tally)?);
         done += batch.len();
     }

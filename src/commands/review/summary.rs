@@ -4,8 +4,8 @@ use super::super::{BAD_INPUT, COULD_NOT, World, YES};
 use super::asked::{FilterArgs, known};
 use super::{IndexArgs, ReviewPorts, open, refuse};
 use crate::review::{
-    Asked, Cache, Care, Exported, Figure, Filter, Group, Line, Signal, Stream, Summary, Table, dictionary_text, export_cases,
-    export_summary, signals, summary,
+    Asked, Cache, Care, Exported, Figure, Filter, Group, Line, Signal, Stream, Summary, Table, dictionary_text,
+    export_cases, export_summary, signals, summary,
 };
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};

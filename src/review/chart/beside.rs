@@ -37,8 +37,8 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let mut scene = titled(TITLE, &note);
     let shown = &pairs[..pairs.len().min(SHOWN)];
     let middle = f64::midpoint(250.0, WIDTH);
-    half(&mut scene, shown, "Shots", (250.0, middle - 30.0), |pair| pair.shots, true);
-    half(&mut scene, shown, "Kerma-area product, Gy·cm²", (middle + 20.0, WIDTH - 30.0), |pair| Some(pair.dose), false);
+    half(&mut scene, shown, "Shots", (250.0, middle - 60.0), |pair| pair.shots, true);
+    half(&mut scene, shown, "Kerma-area product, Gy·cm²", (middle + 20.0, WIDTH - 70.0), |pair| Some(pair.dose), false);
     let mut table =
         Table::of(&["machine and size", "n", "median shots", "upper quartile", "median Gy·cm²", "upper quartile"]);
     for pair in &pairs {
@@ -107,7 +107,8 @@ fn half(
         let (low, high) = (across(middle.lower_quartile), across(middle.upper_quartile));
         scene.bar((low, y - 11.0), (high - low).max(1.0), 22.0, Ink::Soft);
         scene.bar((across(middle.median) - 2.0, y - 15.0), 4.0, 30.0, Ink::Data);
-        scene.bold((across(middle.median), y - 20.0), &number(middle.median), SMALL, Ink::Text, Anchor::Middle);
+        let end = (across(figure.largest) + 10.0, y + 6.0);
+        scene.bold(end, &number(middle.median), SMALL, Ink::Text, Anchor::Start);
     }
     scene.line((plot.left, plot.bottom), (plot.right, plot.bottom), Ink::Frame);
     for tick in super::plot::ticks(plot.x) {

@@ -6,7 +6,7 @@ use super::super::scene::{Anchor, Ink, Scene};
 use super::super::steps::{StepFigures, step_figures};
 use super::super::table::Table;
 use super::plot::{BODY, HEIGHT, SMALL, WIDTH, nothing, titled, weightiest};
-use super::{Asked, Chart, several};
+use super::{Asked, Chart};
 
 const TITLE: &str = "Gates passed by word, checks not done, late and burst entries";
 
@@ -27,10 +27,8 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let marked = |step: &StepFigures| cells(step)[..4].iter().sum::<usize>();
     let (shown, more) = weightiest(&steps.iter().map(|step| count(marked(step))).collect::<Vec<_>>(), "step");
     let note = format!(
-        "{}, {}. Counted by step, never by person or team: many at one step say that the step does not fit the \
-         work.{more}",
-        asked.title(),
-        several(cases.len(), "case")
+        "{}. Counted by step, never by person or team: many at one step say that the step does not fit the work.{more}",
+        asked.filter.stream.counted(cases.len())
     );
     let mut scene = titled(TITLE, &note);
     rows(&mut scene, &shown.iter().map(|at| &steps[*at]).collect::<Vec<_>>());
@@ -54,7 +52,8 @@ fn rows(scene: &mut Scene, steps: &[&StepFigures]) {
     for (at, column) in COLUMNS.iter().enumerate() {
         scene.words((right(at), TOP - 10.0), column, SMALL, Ink::Quiet, Anchor::End);
     }
-    let most = steps.iter().flat_map(|step| cells(step)[..4].to_vec()).max().unwrap_or(0).max(1);
+    // Each column by itself: one kind of entry may be many times as common as another.
+    let most = |column: usize| steps.iter().map(|step| cells(step)[column]).max().unwrap_or(0).max(1);
     for (row, step) in steps.iter().enumerate() {
         let y = TOP + high * (count(row) + 0.5);
         scene.line((24.0, y - high / 2.0), (WIDTH - 24.0, y - high / 2.0), Ink::Frame);
@@ -62,7 +61,7 @@ fn rows(scene: &mut Scene, steps: &[&StepFigures]) {
         for (at, n) in cells(step).into_iter().enumerate() {
             let counts = at < 4 && n > 0;
             if counts {
-                let part = (wide - 70.0) * count(n) / count(most);
+                let part = (wide - 70.0) * count(n) / count(most(at));
                 scene.bar((right(at) - 48.0 - part, y - 8.0), part.max(2.0), 16.0, Ink::Second);
             }
             let ink = if counts { Ink::Text } else { Ink::Quiet };

@@ -28,7 +28,9 @@ pub fn draw_case(cache: &Cache, asked: &Asked, digest: &str) -> Option<Chart> {
     let steps: Vec<Here<'_>> = usual.iter().filter_map(|step| here(cache, case, step)).collect();
     let title = format!("Case {}", cache.name(case));
     let weights: Vec<f64> = steps.iter().map(|step| f64::from(step.shots.iter().sum::<u32>())).collect();
-    let (shown, more) = weightiest(&weights, "step");
+    let (mut shown, more) = weightiest(&weights, "step");
+    // Where nobody ever needs a shot there is nothing to see; the table holds it.
+    shown.retain(|at| weights[*at] > 0.0 || steps[*at].usual.shots.largest > 0.0);
     let note = format!(
         "{}. Each dot: its shots at a step, once for each side or implant; bar and stroke: middle half and median of {}, \
          {} quantiles, none below 5.{more}",
@@ -45,8 +47,7 @@ pub fn draw_case(cache: &Cache, asked: &Asked, digest: &str) -> Option<Chart> {
 
 fn here<'a>(cache: &Cache, case: usize, usual: &'a StepFigures) -> Option<Here<'a>> {
     let code = cache.steps.find(&usual.id)?;
-    let places: Vec<usize> =
-        cache.places(case).filter(|place| u32::from(cache.place_step[*place]) == code).collect();
+    let places: Vec<usize> = cache.places(case).filter(|place| u32::from(cache.place_step[*place]) == code).collect();
     let shots = places.iter().map(|place| cache.place_shots[*place]).collect();
     let stay_s = places.iter().map(|place| cache.place_stay_s[*place]).fold(0, u32::saturating_add);
     (!places.is_empty()).then_some(Here { usual, shots, stay_s })
@@ -55,7 +56,7 @@ fn here<'a>(cache: &Cache, case: usize, usual: &'a StepFigures) -> Option<Here<'
 fn rows(scene: &mut Scene, steps: &[&Here<'_>]) {
     let own = steps.iter().flat_map(|step| step.shots.iter().map(|shots| f64::from(*shots)));
     let usual = steps.iter().filter_map(|step| step.usual.shots.middle).map(|middle| middle.upper_quartile);
-    let plot = across_of(above(own.chain(usual)), 210.0);
+    let plot = across_of(above(own.chain(usual)), 270.0);
     let step_high = (plot.bottom - plot.top) / count(steps.len());
     for (at, step) in steps.iter().enumerate() {
         let y = plot.top + step_high * (count(at) + 0.5);
@@ -63,7 +64,7 @@ fn rows(scene: &mut Scene, steps: &[&Here<'_>]) {
         let usual = match step.usual.shots.middle {
             Some(middle) => {
                 middle_half(scene, &plot, middle, y, step_high);
-                format!("usual {} to {}", number(middle.lower_quartile), number(middle.upper_quartile))
+                format!("{} to {}", number(middle.lower_quartile), number(middle.upper_quartile))
             }
             None => format!("n = {}", step.usual.shots.n),
         };
@@ -71,17 +72,27 @@ fn rows(scene: &mut Scene, steps: &[&Here<'_>]) {
             scene.dot((plot.at(f64::from(*shots), 0.0).0, y), 7.0, Ink::Text);
         }
         let all = step.shots.iter().map(u32::to_string).collect::<Vec<_>>().join(" + ");
-        scene.bold((plot.right + 74.0, y + 6.0), &all, BODY, Ink::Text, Anchor::End);
+        scene.bold((plot.right + 110.0, y + 6.0), &all, BODY, Ink::Text, Anchor::End);
         scene.words((WIDTH - 20.0, y + 6.0), &usual, SMALL, Ink::Quiet, Anchor::End);
     }
-    ground(scene, &plot, "shots");
+    ground(scene, &plot, "shots · dot: this case · bar and stroke: middle half and median of the others");
+    scene.words((plot.right + 110.0, plot.bottom + 20.0), "here", SMALL, Ink::Quiet, Anchor::End);
+    scene.words((WIDTH - 20.0, plot.bottom + 20.0), "middle half", SMALL, Ink::Quiet, Anchor::End);
 }
 
 fn table(steps: &[Here<'_>]) -> Table {
-    let mut table =
-        Table::of(&["step", "shots here", "lower quartile", "median", "upper quartile", "stay here, s", "median stay, s"]);
+    let mut table = Table::of(&[
+        "step",
+        "shots here",
+        "lower quartile",
+        "median",
+        "upper quartile",
+        "stay here, s",
+        "median stay, s",
+    ]);
     for step in steps {
-        let part = |figure: &Figure, of: fn(super::super::figure::Middle) -> f64| number(figure.middle.map_or(f64::NAN, of));
+        let part =
+            |figure: &Figure, of: fn(super::super::figure::Middle) -> f64| number(figure.middle.map_or(f64::NAN, of));
         let shots = &step.usual.shots;
         table.row(vec![
             step.usual.title.clone(),

@@ -7,7 +7,7 @@ use super::super::cache::Cache;
 use super::super::cusum::{SLACK, Shift, first_shift, likeliest_change, limit_for, self_starting, sums};
 use super::super::limits::Beyond;
 use super::super::quantile::{ascending, count, quantile};
-use super::super::scene::{Anchor, Ink};
+use super::super::scene::{Anchor, Ink, Scene};
 use super::super::signal::{Signal, shift_words};
 use super::super::steps::shots_of_step;
 use super::super::table::{Table, number};
@@ -93,34 +93,60 @@ fn shift_of(series: Vec<(usize, f64)>, step: Option<String>, base: usize, limit:
     })
 }
 
+/// The series that the picture shows: that of the clearest shift, else the whole case.
+fn shown_series(cache: &Cache, order: &[usize], shifts: &[StepShift]) -> (String, Vec<(usize, f64)>) {
+    let step = shifts.first().and_then(|shift| shift.step.as_ref());
+    let code = step.and_then(|title| {
+        (1..cache.steps.len()).find(|at| cache.steps.title(u32::try_from(*at).unwrap_or(0)) == title)
+    });
+    match (step, code.and_then(|code| u16::try_from(code).ok())) {
+        (Some(title), Some(code)) => {
+            let series = order.iter().filter_map(|case| Some((*case, shots_of_step(cache, *case, code)?)));
+            (format!("shots in \"{title}\", where it is clearest"), series.collect())
+        }
+        _ => ("shots per implant".to_owned(), order.iter().map(|case| (*case, per_implant(cache, *case))).collect()),
+    }
+}
+
 pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let order = asked.filter.in_order(cache);
-    let values: Vec<f64> = order.iter().map(|case| levelled(per_implant(cache, *case))).collect();
     if order.len() < CASES_MIN {
         return nothing(TITLE, asked, &format!("fewer than {CASES_MIN} cases with a date"));
     }
-    let standard = self_starting(&values, asked.base);
+    let shifts = step_shifts(cache, asked);
+    let signals: Vec<Signal> = shifts.iter().map(|shift| shift_words(cache, shift)).collect();
+    let (what, series) = shown_series(cache, &order, &shifts);
+    let values: Vec<f64> = series.iter().map(|(_, shots)| levelled(*shots)).collect();
     let limit = limit_for(order.len(), cache.steps.len(), CHANCE);
-    let sums = sums(&standard, 0.0, SLACK);
-    let signals: Vec<Signal> = step_shifts(cache, asked).iter().map(|shift| shift_words(cache, shift)).collect();
+    let sums = sums(&self_starting(&values, asked.base), 0.0, SLACK);
     let left_out = asked.filter.cases(cache).len() - order.len();
     let note = format!(
-        "{}. Cumulative sums of shots per implant, in standard deviations from the cases before each; slack {SLACK}, \
-         limit {}: beyond it by chance in one audit of twenty, all steps looked at. {}{}",
+        "{}. Cumulative sums of {what}, in standard deviations from the cases before each; slack {SLACK}, limit {}: beyond \
+         it by chance in one audit of twenty, all steps looked at. {}{}",
         asked.title(),
         number(limit),
         none_or_several(signals.len(), "shift"),
         without_date(left_out)
     );
     let mut scene = titled(TITLE, &note);
+    lines(&mut scene, &sums, limit);
+    let mut table = Table::of(&["case", "shots", "sum upward", "sum downward"]);
+    for ((case, shots), sum) in series.iter().zip(&sums) {
+        table.row(vec![cache.name(*case).to_owned(), number(*shots), number(sum.high), number(sum.low)]);
+    }
+    Chart { title: TITLE.to_owned(), note, scene, table, signals }
+}
+
+/// Both sums between their limits, and the point where the first was exceeded.
+fn lines(scene: &mut Scene, sums: &[Sums], limit: f64) {
     let from = sums.len().saturating_sub(SHOWN_MAX);
     let shown = &sums[from..];
     let high = above(shown.iter().flat_map(|sum| [sum.high, sum.low]).chain([limit]));
     let plot = Plot::whole((count(from + 1), count(sums.len())), (-high, high));
-    plot.axes(&mut scene, "case, in the order they were opened", |value| number(value.abs()));
+    plot.axes(scene, "case, in the order they were opened", |value| number(value.abs()));
     for y in [limit, -limit] {
         scene.dashes(vec![plot.at(plot.x.0, y), plot.at(plot.x.1, y)], Ink::Limit);
-        plot.level(&mut scene, y, &number(limit));
+        plot.level(scene, y, &number(limit));
     }
     scene.line(plot.at(plot.x.0, 0.0), plot.at(plot.x.1, 0.0), Ink::Frame);
     let along = |of: fn(&Sums) -> f64| {
@@ -132,15 +158,9 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let (more, fewer) = (plot.at(plot.x.0, limit).1 + 22.0, plot.at(plot.x.0, -limit).1 - 12.0);
     scene.words((plot.left + 10.0, more), "upward: more shots", SMALL, Ink::Data, Anchor::Start);
     scene.words((plot.left + 10.0, fewer), "downward: fewer shots", SMALL, Ink::Second, Anchor::Start);
-    if let Some(shift) = first_shift(&sums, limit).filter(|shift| shift.seen_at >= from) {
+    if let Some(shift) = first_shift(sums, limit).filter(|shift| shift.seen_at >= from) {
         let sum = &sums[shift.seen_at];
         let y = if shift.direction == Beyond::Above { sum.high } else { -sum.low };
         scene.square(plot.at(count(shift.seen_at + 1), y), Ink::Signal);
     }
-    let mut table = Table::of(&["case", "shots per implant", "sum upward", "sum downward"]);
-    for (case, sum) in order.iter().zip(&sums) {
-        let shots = per_implant(cache, *case);
-        table.row(vec![cache.name(*case).to_owned(), number(shots), number(sum.high), number(sum.low)]);
-    }
-    Chart { title: TITLE.to_owned(), note, scene, table, signals }
 }

@@ -9,6 +9,7 @@ use super::super::table::{Table, number};
 use super::plot::{Plot, above, nothing, titled};
 use super::trend::{LIMITS_MIN, ShotTrend, shot_trend};
 use super::{Asked, Chart, SHOWN_MAX, none_or_several, several};
+use std::ops::Range;
 
 const TITLE: &str = "Shots per implant, in order";
 
@@ -35,14 +36,13 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     plot.axes(&mut scene, "case, in the order they were opened", number);
     let x = |at: usize| count(at + 1);
     let along = |of: &dyn Fn(usize) -> f64| shown.clone().map(|at| plot.at(x(at), of(at))).collect::<Vec<_>>();
-    // Each case has limits of its own, by its implants: a stair, half a case to both sides.
-    let stair = |of: fn(&Limits) -> f64| {
-        let sides =
-            |at: usize| [-0.5, 0.5].map(|half| ((x(at) + half).clamp(ends.0, ends.1), of(&trend.chart.limits[at])));
-        shown.clone().flat_map(sides).map(|(x, y)| plot.at(x, y)).collect::<Vec<_>>()
-    };
-    scene.dashes(stair(|limits| limits.upper), Ink::Limit);
-    scene.dashes(stair(|limits| limits.lower), Ink::Limit);
+    let bounds: [fn(&Limits) -> f64; 2] = [|limits| limits.upper, |limits| limits.lower];
+    for bound in bounds {
+        for run in runs(&trend, shown.clone(), bound) {
+            let (from, to, y) = (x(run.start) - 0.5, x(run.end - 1) + 0.5, bound(&trend.chart.limits[run.start]));
+            scene.dashes([from, to].map(|x| plot.at(x.clamp(ends.0, ends.1), y)).to_vec(), Ink::Limit);
+        }
+    }
     scene.path(along(&|_| trend.chart.mean), Ink::Frame, 1.5);
     let points = along(&|at| trend.rate(at));
     scene.path(points.clone(), Ink::Data, 2.0);
@@ -57,6 +57,19 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
         plot.level(&mut scene, level, &number(level));
     }
     Chart { title: TITLE.to_owned(), note, scene, table: table(cache, &trend), signals }
+}
+
+/// Cases in a row that share a limit: each case has its own, by its implants, and a stair of them would hide the data.
+fn runs(trend: &ShotTrend, shown: Range<usize>, bound: fn(&Limits) -> f64) -> Vec<Range<usize>> {
+    let mut runs: Vec<Range<usize>> = Vec::new();
+    for at in shown {
+        let limit = |at: usize| bound(&trend.chart.limits[at]);
+        match runs.last_mut().filter(|run| (limit(run.start) - limit(at)).abs() <= f64::EPSILON * limit(at)) {
+            Some(run) => run.end = at + 1,
+            None => runs.push(at..at + 1),
+        }
+    }
+    runs
 }
 
 /// What is said of cases that cannot be put in order.

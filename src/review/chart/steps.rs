@@ -7,7 +7,7 @@ use super::super::scene::{Anchor, Ink, Scene};
 use super::super::steps::{StepFigures, step_figures};
 use super::super::table::{Table, number};
 use super::plot::{BODY, HEIGHT, Plot, SMALL, WIDTH, above, nothing, ticks, titled, weightiest};
-use super::{Asked, Chart, several};
+use super::{Asked, Chart};
 
 const TITLE: &str = "Where the shots go";
 /// Where the names of the rows end.
@@ -19,12 +19,11 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     if steps.is_empty() {
         return nothing(TITLE, asked, "none");
     }
-    let of = several(cases.len(), "case");
     let (shown, more) = weightiest(&steps.iter().map(|step| step.shots.largest).collect::<Vec<_>>(), "step");
     let note = format!(
-        "{}, {of}. Shots per step, once for each side or implant as the pathway has it: median, middle half and range; \
+        "{}. Shots per step, once for each side or implant as the pathway has it: median, middle half and range; \
          {} quantiles, none below 5.{more}",
-        asked.title(),
+        asked.filter.stream.counted(cases.len()),
         asked.quantile
     );
     let mut scene = titled(TITLE, &note);

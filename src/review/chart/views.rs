@@ -7,7 +7,7 @@ use super::super::steps::{ViewFigures, view_figures};
 use super::super::table::{Table, number};
 use super::plot::{nothing, titled, weightiest};
 use super::steps::boxes;
-use super::{Asked, Chart, several};
+use super::{Asked, Chart};
 
 const TITLE: &str = "Views";
 
@@ -19,16 +19,14 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     }
     let (shown, more) = weightiest(&views.iter().map(|view| view.shots.largest).collect::<Vec<_>>(), "view");
     let note = format!(
-        "{}, {}. Shots from the answer before it until a view was accepted; in brackets how often it was right at first. \
+        "{}. Shots from the answer before it until a view was accepted; in brackets how often it was right at first. \
          Median, middle half and range; {} quantiles.{more}",
-        asked.title(),
-        several(cases.len(), "case"),
+        asked.filter.stream.counted(cases.len()),
         asked.quantile
     );
     let mut scene = titled(TITLE, &note);
     let names: Vec<String> = views.iter().map(|view| format!("{} ({})", short(&view.title), at_first(view))).collect();
-    let rows: Vec<(&str, &Figure)> =
-        shown.iter().map(|at| (names[*at].as_str(), &views[*at].shots)).collect();
+    let rows: Vec<(&str, &Figure)> = shown.iter().map(|at| (names[*at].as_str(), &views[*at].shots)).collect();
     boxes(&mut scene, &rows, "shots");
     let mut table = Table::of(&["view", "accepted", "right at first", "share", "median shots", "most shots"]);
     for view in &views {
