@@ -1,9 +1,10 @@
 //! Each demo case plays through the case itself, without a refusal, to a signed end.
 
-use brimline::case::{
-    Case, CaseKind, Closed, Command, Configured, Did, Event, FORMAT, Issue, Opening, Outcome, PinDecision, Stamp, Status,
-};
 use brimline::carm::correction::{Told, ViewFinding, correct};
+use brimline::case::{
+    Case, CaseKind, Closed, Command, Configured, Did, Event, FORMAT, Issue, Opening, Outcome, PinDecision, Stamp,
+    Status,
+};
 use brimline::commands::script::{self, Action, Cast, Line, Script};
 use brimline::pathway::{self, Place};
 use brimline::people::{Actor, PersonId, Role};
