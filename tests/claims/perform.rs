@@ -46,6 +46,32 @@ fn every_demo_case_is_performed_to_a_record_that_verifies() {
     }
 }
 
+/// [R-FINDING-1] [R-FINDING-2]
+#[test]
+fn a_record_holds_the_findings_of_its_case_with_their_marks_and_show_prints_them() {
+    let store = tempfile::tempdir().unwrap();
+    let done = perform(store.path(), &demo("02-dysmorphic-right").join("script.json"), &[]);
+    let bytes = std::fs::read(last_line(&done)).unwrap();
+    let roster = Roster::read(&std::fs::read(store.path().join("people/roster.json")).unwrap()).unwrap();
+    let verified = record::verify(&bytes, &roster).unwrap();
+    let document = verified.document();
+    assert_eq!((document.view_findings.len(), document.pin_findings.len()), (1, 1));
+    assert!(!document.pin_findings[0].marks.is_empty());
+    let shown = record::text(document);
+    for words in [
+        "View and pin findings",
+        "tilt: image receptor 6° toward the head",
+        "off by 5.8°, 0.3 mm should remain; tilt 5.8° ± 1.2°",
+        "to be redirected",
+        "MARK short margin to S1 foramen",
+        "10 mm tool to S1 foramen 1.3 mm ± 3.5, in this view: Outlet, working",
+        "rays miss each other by 0.0 mm",
+        "Advisory: the surgeon's reading of the image decides.",
+    ] {
+        assert!(shown.contains(words), "{words}: {shown}");
+    }
+}
+
 /// [R-PERFORM-3]
 #[test]
 fn run_again_it_continues_behind_the_last_acknowledged_command() {

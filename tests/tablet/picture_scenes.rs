@@ -2,8 +2,8 @@
 
 use crate::scenes::{Scene, model, over, place};
 use brimline_ui::{
-    AppWindow, CaseView, CorrectView, FieldLine, FindingLine, ImageMark, ImagePane, OperatedSide, Over, PinShows,
-    PinStep, PinView, Place,
+    AppWindow, CaseView, CorrectView, FieldLine, FindingLine, ImageMark, ImagePane, MeasureView, OperatedSide, Over,
+    PinShows, PinStep, PinView, Place,
 };
 use slint::{ComponentHandle, Image, Model, Rgb8Pixel, SharedPixelBuffer};
 
@@ -22,6 +22,8 @@ pub const SCENES: &[Scene] = &[
     Scene { name: "correct-told", set: told },
     Scene { name: "correct-two-moves", set: two_moves },
     Scene { name: "correct-refused", set: refused },
+    Scene { name: "measure", set: |app| place(app, Place::Measure) },
+    Scene { name: "measure-touched", set: measured },
 ];
 
 /// A round field with a darker body and a thin pin, as a console shows it; `size` a side.
@@ -109,7 +111,8 @@ fn fields(app: &AppWindow) {
     touching(app);
     let view = app.global::<PinView>();
     view.set_shows(PinShows::Fields);
-    let rows: Vec<FieldLine> = view.get_fields().iter().cycle().take(14).collect();
+    let rows: Vec<FieldLine> = view.get_fields().iter().collect();
+    let rows: Vec<FieldLine> = rows.into_iter().cycle().take(14).collect();
     view.set_fields(model(rows));
 }
 
@@ -153,6 +156,17 @@ fn rehearsal(app: &AppWindow) {
     case.set_banner("Not saved: the disk is full. Touches count on; a crash now would lose 3.".into());
 }
 
+fn measured(app: &AppWindow) {
+    place(app, Place::Measure);
+    let marks = [(0.2, 0.7), (0.8, 0.7), (0.3, 0.5), (0.52, 0.42)].map(|(x, y)| mark(x, y, false, true));
+    app.global::<MeasureView>().set_pane(ImagePane {
+        active: true,
+        strokes: "M200 700 L800 700 M300 500 L520 420".into(),
+        marks: model(marks.to_vec()),
+        ..pane("axial.dcm · opened 10:12")
+    });
+}
+
 fn correct_touched(app: &AppWindow) {
     place(app, Place::Correct);
     let view = app.global::<CorrectView>();
@@ -183,8 +197,8 @@ fn two_moves(app: &AppWindow) {
          than its uncertainty: another touch may tell more than another shot."
             .into(),
     );
-    let numbers: Vec<FindingLine> = view.get_numbers().iter().cycle().take(6).collect();
-    view.set_numbers(model(numbers));
+    let numbers: Vec<FindingLine> = view.get_numbers().iter().collect();
+    view.set_numbers(model(numbers.into_iter().cycle().take(6).collect()));
 }
 
 fn refused(app: &AppWindow) {

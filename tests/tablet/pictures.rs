@@ -33,7 +33,9 @@ fn everything_touched_beside_pictures_is_88_both_ways_apart_and_has_a_label() {
         apart(scene, &found);
         let tallest = found.iter().map(|button| button.size.height).fold(0.0, f32::max);
         assert!(tallest + ROUNDING >= MAIN, "{}: {tallest}", scene.name);
-        assert_eq!(found.iter().filter(|button| button.label == "Stop").count(), 1, "{}: Stop", scene.name);
+        // Measuring for a plan belongs to no case.
+        let stops = usize::from(!scene.name.starts_with("measure"));
+        assert_eq!(found.iter().filter(|button| button.label == "Stop").count(), stops, "{}: Stop", scene.name);
     });
 }
 
@@ -72,7 +74,8 @@ fn pick(hand: &Hand, id: &str) {
 }
 
 fn choose_pictures(hand: &Hand) {
-    let view = hand.stage.app.global::<PinView>();
+    let window = hand.stage.app.clone_strong();
+    let view = window.global::<PinView>();
     for (number, name) in ["a-inlet.png", "b-outlet.png"].iter().enumerate() {
         view.invoke_change(slint::format!("picture-{number}"));
         pick(hand, name);
@@ -110,7 +113,8 @@ fn a_pin_is_touched_on_two_pictures_found_and_kept() {
     hand.touch("More");
     hand.touch("Where the pin is");
     assert_eq!(hand.place(), Place::Pin);
-    let view = hand.stage.app.global::<PinView>();
+    let window = hand.stage.app.clone_strong();
+    let view = window.global::<PinView>();
     assert!(!view.get_ready() && view.get_missing().contains("choose a picture"), "{}", view.get_missing());
     view.invoke_change("view-0".into());
     pick(&hand, ViewName::InletBody.word());
@@ -159,7 +163,8 @@ fn a_mark_is_touched_again_under_a_loupe_beside_the_finger() {
     let (mut hand, _app) = at_the_pin(folder.path());
     hand.touch("More");
     hand.touch("Where the pin is");
-    let view = hand.stage.app.global::<PinView>();
+    let window = hand.stage.app.clone_strong();
+    let view = window.global::<PinView>();
     choose_pictures(&hand);
     hand.touch("Touch");
     let caption = view.get_panes().row_data(0).unwrap().caption;
@@ -200,7 +205,8 @@ fn what_was_seen_on_an_outlet_is_typed_said_and_kept() {
     hand.touch("More");
     hand.touch("Correct the view");
     assert_eq!(hand.place(), Place::Correct);
-    let view = hand.stage.app.global::<CorrectView>();
+    let window = hand.stage.app.clone_strong();
+    let view = window.global::<CorrectView>();
     assert!(!view.get_ready(), "nothing was seen yet");
     view.invoke_change("head".into());
     pick(&hand, "+");
