@@ -7,6 +7,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::fmt;
+use std::ops::Neg;
 
 /// A side of the patient, never of the room or of the picture.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
@@ -22,6 +23,38 @@ impl fmt::Display for Side {
             Self::Left => "left",
             Self::Right => "right",
         })
+    }
+}
+
+/// A length, millimetres.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(transparent)]
+pub struct Millimetres(pub f64);
+
+/// An angle, degrees.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(transparent)]
+pub struct Degrees(pub f64);
+
+impl Degrees {
+    /// The angle of `radians`.
+    #[must_use]
+    pub fn from_radians(radians: f64) -> Self {
+        Self(radians.to_degrees())
+    }
+
+    /// The angle in radians, which are only ever an argument of a formula.
+    #[must_use]
+    pub fn radians(self) -> f64 {
+        self.0.to_radians()
+    }
+}
+
+impl Neg for Degrees {
+    type Output = Self;
+
+    fn neg(self) -> Self {
+        Self(-self.0)
     }
 }
 
