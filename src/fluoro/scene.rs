@@ -9,7 +9,7 @@ use super::material::Material;
 use super::raster::Raster;
 use super::spectrum::Spectrum;
 use crate::carm::Pose;
-use crate::pelvis::Mesh;
+use crate::pelvis::{Mesh, Pelvis};
 
 /// A closed surface and the materials on its two sides.
 #[derive(Debug, Clone, Copy)]
@@ -33,7 +33,20 @@ pub struct Paths {
     lengths: Vec<((Material, Material), Vec<f32>)>,
 }
 
-impl Scene<'_> {
+impl<'a> Scene<'a> {
+    /// A model person: bones as shell and inside, in soft tissue, with the gas there is.
+    #[must_use]
+    pub fn of(pelvis: &'a Pelvis) -> Self {
+        let body = |surface, inside, outside| Body { surface, inside, outside };
+        let mut bodies = vec![body(&pelvis.envelope, Material::SoftTissue, Material::Air)];
+        for bone in pelvis.bones() {
+            bodies.push(body(&bone.outer, Material::CorticalBone, Material::SoftTissue));
+            bodies.push(body(&bone.inner, Material::SpongyBone, Material::CorticalBone));
+        }
+        bodies.extend(pelvis.gas.iter().map(|bubble| body(bubble, Material::Air, Material::SoftTissue)));
+        Self { bodies }
+    }
+
     /// Path lengths for each pixel.
     ///
     /// # Errors
