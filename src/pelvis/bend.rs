@@ -59,7 +59,7 @@ impl Bones {
     #[must_use]
     pub fn endplate_normal(&self) -> Direction {
         let along = self.sacrum.places("endplate_back")[0] - self.sacrum.places("endplate_front")[0];
-        Direction::new_normalize(along.cross(&Vector::x()))
+        Direction::new_normalize(Vector::x().cross(&along))
     }
 
     /// Middle between the centres of the hips.

@@ -192,10 +192,10 @@ fn femur(hip: &BoneSkeleton, side: usize) -> Vec<Ball> {
 /// Body on a disc of 9 mm, pedicles, transverse and spinous processes. Sizes: common practice, no source.
 fn fifth_lumbar(landmarks: &Landmarks) -> Vec<Ball> {
     let up = Direction::new_normalize(landmarks.endplate_normal.into_inner() + Vector::z() * 0.5);
-    let back = Direction::new_normalize(Vector::x().cross(&up));
+    let front = Direction::new_normalize(Vector::x().cross(&up));
     let at = |x: f64, y: f64, z: f64, radius: f64| {
         let lift = landmarks.endplate_normal.into_inner() * 9.0;
-        Ball { centre: landmarks.endplate_centre + lift + Vector::x() * x - back.into_inner() * y + up.into_inner() * z, radius }
+        Ball { centre: landmarks.endplate_centre + lift + Vector::x() * x + front.into_inner() * y + up.into_inner() * z, radius }
     };
     let mut balls = Vec::new();
     for z in [4.0, 9.0, 14.0, 19.0, 24.0] {
