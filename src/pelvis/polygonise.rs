@@ -62,7 +62,7 @@ impl Work<'_> {
                 end = segments.swap_remove(next).1;
             }
             for pair in ring[1..].windows(2) {
-                self.mesh.triangles.push([ring[0], pair[0], pair[1]]);
+                self.mesh.triangles.push([ring[0], pair[1], pair[0]]);
             }
         }
     }
