@@ -1,5 +1,13 @@
-//! All input and output: files, clock, randomness, keys. Implements the ports; holds no rule.
+//! All input and output: files, clock, randomness, keys, indexes, pictures. Implements the ports; holds no rule.
 
 pub mod clock;
+pub mod dataset;
+pub mod dose_report;
 pub mod files;
+pub mod images;
+pub mod index_postgres;
+pub mod index_sqlite;
+mod index_words;
+pub mod press;
 pub mod randomness;
+pub mod receiver;

@@ -5,15 +5,20 @@
 
 pub mod arguments;
 pub mod cast;
+pub mod dose;
 pub mod pathway;
 pub mod people;
 pub mod perform;
+pub mod plan;
+pub mod receive;
 pub mod redact;
+pub mod review;
 pub mod script;
 pub mod show;
 mod start;
+pub mod store;
 pub mod verify;
 mod world;
 
-pub use start::{Start, run};
+pub use start::{Outside, Start, run};
 pub use world::{BAD_INPUT, COULD_NOT, NO, World, YES};

@@ -6,20 +6,25 @@
 //! they need of the world comes through [`ports`].
 
 pub mod adapters;
+pub mod anatomy;
 pub mod carm;
 pub mod case;
 pub mod commands;
 pub mod fluoro;
+pub mod dose;
+pub mod eligibility;
 pub mod journal;
 pub mod open_case;
 pub mod pathway;
 pub mod pelvis;
 pub mod people;
+pub mod pin;
 pub mod plan;
 pub mod ports;
 #[cfg(feature = "tablet")]
 pub mod presenter;
 pub mod record;
+pub mod review;
 pub mod settings;
 pub mod strict_json;
 pub mod units;

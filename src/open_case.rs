@@ -14,10 +14,13 @@
 //! What it does not do: no decision about the operation (that is `case`), no bytes (that is `journal`), no key or
 //! signature. What may never change: the names in the folder, and that a line is never edited.
 
+mod addenda;
+pub mod arrivals;
 mod create;
 mod error;
 mod issue;
 mod look;
+mod move_shots;
 pub mod names;
 mod new_journal;
 mod reopen;
@@ -25,13 +28,15 @@ mod saving;
 mod sign_off;
 mod writer;
 
+pub use addenda::{addenda, write_addendum};
 pub use create::CreateCase;
 pub use error::{IssueError, OpenError};
 pub use issue::OpenCase;
 pub use look::{CaseOnDisk, look};
+pub use move_shots::{MoveError, MovingJob, TakenOver};
 pub use reopen::{Reopened, TailFound};
 pub use saving::{Notify, SaveState, UNSAVED_MAX};
-pub use sign_off::{SignError, meaning};
+pub use sign_off::{SignError, SigningJob, Written, meaning};
 
 use crate::ports::{Clock, Disk, Randomness};
 use std::sync::Arc;

@@ -1,5 +1,12 @@
 //! Ports: what the program needs of the world, as traits. `adapters` implements them; tests bring their own.
 
+pub mod image;
+mod receiver;
+mod reports;
+
+pub use receiver::{Arrival, ArrivalKind, ReceiveError, Receiver, Receiving, Reception, Told};
+pub use reports::{ReportReader, Unread};
+
 use chrono::{DateTime, FixedOffset};
 use std::io;
 use std::path::Path;
@@ -32,6 +39,25 @@ pub trait Disk: Send + Sync {
     /// # Errors
     /// `InvalidData` if it holds more than `max_bytes`; what the system says otherwise.
     fn read(&self, path: &Path, max_bytes: u64) -> io::Result<Vec<u8>>;
+
+    /// Reads at most `max_bytes` from the begin of a file.
+    ///
+    /// # Errors
+    /// What the system says.
+    fn read_begin(&self, path: &Path, max_bytes: usize) -> io::Result<Vec<u8>> {
+        let mut whole = self.read(path, u64::MAX)?;
+        whole.truncate(max_bytes);
+        Ok(whole)
+    }
+
+    /// Removes a file; the folder is synced, so that it does not come back.
+    ///
+    /// # Errors
+    /// `Unsupported` where the disk cannot; what the system says otherwise.
+    fn remove(&self, path: &Path) -> io::Result<()> {
+        let _ = path;
+        Err(io::ErrorKind::Unsupported.into())
+    }
 
     /// Replaces a file as a whole: a new file beside it, synced, renamed over it, the folder synced.
     ///

@@ -5,6 +5,9 @@
 //! of the application is held while a screen is filled, since a filled model may call back.
 
 mod about;
+mod added;
+mod addendum;
+mod addendum_rows;
 mod app;
 mod around;
 mod asked;
@@ -16,11 +19,14 @@ mod first_start;
 mod gate;
 mod home;
 mod keys;
+mod late;
 mod more;
+mod move_shots;
 mod numbers;
 mod operate;
 mod operate_rows;
 mod operate_touch;
+mod pathways;
 mod people;
 mod people_change;
 mod phrases;
@@ -29,6 +35,7 @@ mod reasons;
 mod record;
 mod returning;
 mod review;
+mod ribbon;
 mod say;
 mod set_up;
 mod set_up_change;
@@ -40,6 +47,7 @@ mod sign_off;
 mod stop;
 mod summary;
 mod touch;
+mod worker;
 
 pub use app::{App, Shared};
 
@@ -84,6 +92,7 @@ pub fn open(window: &AppWindow, start: Start) -> Shared {
         characters.next_back();
         characters.as_str().into()
     });
+    typing.on_clock(|digits| clocks::typed(&digits).into());
     operate_touch::connect(window, &app);
     gate::connect(window, &app);
     stop::connect(window, &app);
@@ -95,6 +104,7 @@ pub fn open(window: &AppWindow, start: Start) -> Shared {
     returning::connect(window, &app);
     sign_off::connect(window, &app);
     record::connect(window, &app);
+    addendum::connect(window, &app);
     people::connect(window, &app);
     settings::connect(window, &app);
     about::connect(window, &app);

@@ -11,6 +11,7 @@ mod error;
 mod file;
 mod layer;
 mod member;
+mod receive;
 mod write;
 
 pub use environment::from_environment;
@@ -18,6 +19,7 @@ pub use error::SettingsError;
 pub use file::{FORMAT, MAX_BYTES, read};
 pub use layer::{EntryLayer, Layer, WindowLayer};
 pub use member::{DecimalSign, PedalKey, WindowSize};
+pub use receive::{Peer, ReceiveLayer, ReceiveSettings};
 pub use write::write;
 
 use std::path::PathBuf;
@@ -43,6 +45,8 @@ pub struct Settings {
     pub window: WindowSize,
     /// Fill the screen rather than open a window.
     pub full_screen: bool,
+    /// Receiving dose reports and images.
+    pub receive: ReceiveSettings,
 }
 
 /// When entries are marked for the team to look at again.
@@ -78,6 +82,7 @@ impl Default for Settings {
             entry: EntryLimits::default(),
             window: WindowSize::default(),
             full_screen: false,
+            receive: ReceiveSettings::default(),
         }
     }
 }
@@ -106,6 +111,7 @@ impl Settings {
                 height: chosen.window.height.unwrap_or(default.window.height),
             },
             full_screen: chosen.window.full_screen.unwrap_or(default.full_screen),
+            receive: chosen.receive.complete(),
         }
     }
 }

@@ -5,6 +5,7 @@
 
 use serde::de::DeserializeOwned;
 use serde_json::Value;
+use std::borrow::Cow;
 use thiserror::Error;
 
 /// Why bytes are not the document wanted.
@@ -14,14 +15,25 @@ pub enum ReadError {
     TooLarge { bytes: u64, max: u64 },
     #[error("not UTF-8 at byte {at}")]
     NotUtf8 { at: usize },
-    #[error("line {line}, column {column}: {reason}")]
+    #[error("line {line}, column {column}: {}", one_line(.reason))]
     Syntax { line: usize, column: usize, reason: String },
     #[error("{member}: missing, so this is not a document of that kind")]
     NotThisKind { member: &'static str },
     #[error("{member} is {found}, newer than the {newest} this program reads; left untouched")]
     Newer { member: &'static str, found: u64, newest: u32 },
-    #[error("{place}: {reason}")]
+    #[error("{}: {}", one_line(.place), one_line(.reason))]
     Content { place: String, reason: String },
+}
+
+/// Text from a document as it may stand in a message: control characters escaped, so that a message stays one line and
+/// moves no cursor.
+#[must_use]
+pub fn one_line(text: &str) -> Cow<'_, str> {
+    if !text.chars().any(char::is_control) {
+        return Cow::Borrowed(text);
+    }
+    let shown = |letter: char| if letter.is_control() { letter.escape_default().to_string() } else { letter.into() };
+    Cow::Owned(text.chars().map(shown).collect())
 }
 
 /// Reads a document whose member `version` holds its integer format version.
@@ -83,6 +95,7 @@ mod no_duplicates {
     //! A JSON value that refuses a member named twice, which `serde_json::Value` would silently overwrite.
 
     use serde::de::{Deserialize, Deserializer, Error, MapAccess, SeqAccess, Visitor};
+    use serde_json::map::Entry;
     use serde_json::{Map, Number, Value};
     use std::fmt;
 
@@ -142,11 +155,12 @@ mod no_duplicates {
         fn visit_map<A: MapAccess<'de>>(self, mut members: A) -> Result<Value, A::Error> {
             let mut map = Map::new();
             while let Some(name) = members.next_key::<String>()? {
-                if map.contains_key(&name) {
-                    return Err(A::Error::custom(format!("the member \"{name}\" stands twice")));
-                }
-                let Unique(value) = members.next_value()?;
-                map.insert(name, value);
+                match map.entry(name) {
+                    Entry::Vacant(free) => free.insert(members.next_value::<Unique>()?.0),
+                    Entry::Occupied(there) => {
+                        return Err(A::Error::custom(format!("the member \"{}\" stands twice", there.key())));
+                    }
+                };
             }
             Ok(Value::Object(map))
         }

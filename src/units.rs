@@ -4,6 +4,12 @@
 //! language, no plausibility (that is `dose` and the pathway's ranges). What may never change: the
 //! codes of [`Unit`], which stand in journals and records.
 
+mod radiation;
+
+pub use radiation::{
+    AirKermaUnit, GrayCm2, KermaAreaUnit, Kilovolts, Micrograys, Milliamperes, Milligray, Millisieverts, Seconds,
+};
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -90,6 +96,18 @@ pub enum Unit {
 }
 
 impl Unit {
+    /// A kerma-area product in Gy·cm²; nothing if the unit is of another quantity.
+    ///
+    /// 1 Gy·cm² = 100 cGy·cm² = 100 µGy·m². Source: the definitions of the prefixes.
+    #[must_use]
+    pub fn in_gray_square_centimetres(self, value: f64) -> Option<f64> {
+        match self {
+            Self::GraySquareCentimetre => Some(value),
+            Self::CentigraySquareCentimetre | Self::MicrograySquareMetre => Some(value / 100.0),
+            _ => None,
+        }
+    }
+
     /// The unit as a reader writes it, not the UCUM code.
     #[must_use]
     pub fn symbol(self) -> &'static str {

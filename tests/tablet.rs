@@ -14,8 +14,12 @@ mod around;
 mod around_scenes;
 #[path = "tablet/contrast.rs"]
 mod contrast;
+#[path = "tablet/flows.rs"]
+mod flows;
 #[path = "tablet/golden.rs"]
 mod golden;
+#[path = "tablet/hand.rs"]
+mod hand;
 #[path = "tablet/held.rs"]
 mod held;
 #[path = "tablet/looks.rs"]

@@ -31,6 +31,17 @@ impl Disk for RealDisk {
         Ok(bytes)
     }
 
+    fn read_begin(&self, path: &Path, max_bytes: usize) -> io::Result<Vec<u8>> {
+        let mut bytes = Vec::new();
+        File::open(path)?.take(max_bytes as u64).read_to_end(&mut bytes)?;
+        Ok(bytes)
+    }
+
+    fn remove(&self, path: &Path) -> io::Result<()> {
+        std::fs::remove_file(path)?;
+        sync_folder_of(path)
+    }
+
     fn replace(&self, path: &Path, bytes: &[u8]) -> io::Result<()> {
         let name = path.file_name().ok_or(ErrorKind::InvalidInput)?;
         let mut beside = name.to_owned();

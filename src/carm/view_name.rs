@@ -27,6 +27,17 @@ pub enum ViewName {
 }
 
 impl ViewName {
+    pub const ALL: [Self; 8] = [
+        Self::Ap,
+        Self::InletBody,
+        Self::InletCanal,
+        Self::InletAla,
+        Self::OutletWorking,
+        Self::OutletEndplate,
+        Self::OutletEnFace,
+        Self::Lateral,
+    ];
+
     /// The name as the screen says it.
     #[must_use]
     pub fn word(self) -> &'static str {

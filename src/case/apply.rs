@@ -9,6 +9,10 @@ use crate::people::Actor;
 use crate::plan::Plan;
 use std::collections::BTreeMap;
 
+/// A span without an event is a gap from here on, milliseconds. Common practice, no source: no step of a case takes an
+/// hour without a touch or a shot.
+const GAP_MS: u64 = 3_600_000;
+
 /// The state after the first event.
 pub(super) fn opened(pathway: &Pathway, plan: &Plan, event: &Event) -> Result<State, ReplayError> {
     let Did::CaseOpened(opening) = &event.did else { return Err(ReplayError::NotOpened) };
@@ -65,6 +69,7 @@ fn fresh(opening: Opening, plan: &Plan, here: Place) -> State {
         signed: BTreeMap::new(),
         opened_at: None,
         timeline: Timeline::default(),
+        gaps: Vec::new(),
         recent_answers: Vec::new(),
         seq: 0,
         closed_seq: None,
@@ -83,7 +88,11 @@ pub(super) fn apply(case: &mut Case, event: &Event) -> Result<(), ReplayError> {
     let flags = answers::flags(case, event);
     let marks = answers::mark(case, &event.did);
     let state = case.state_mut();
+    let before = state.timeline.elapsed();
     let now = state.timeline.advance(&event.stamp);
+    if now.ms.saturating_sub(before.ms) >= GAP_MS {
+        state.gaps.push((before.ms, now.ms));
+    }
     state.seq = event.seq;
     state.took_part.extend([event.by.clone(), event.logged_by.clone()]);
     if let Some(gate) = rearmed {

@@ -122,5 +122,8 @@ pub enum Command {
         role: Role,
         payload: String,
         overrides_confirmed: u32,
+        /// The key that signed, where it took the place of the one by which the case knows the signer.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        key: Option<PersonId>,
     },
 }

@@ -22,8 +22,10 @@ const IMPLANTS_MAX: u8 = 6;
 pub(super) fn decide(case: &Case, issue: &Issue) -> Result<Vec<Did>, Refused> {
     team(case, issue)?;
     match &issue.command {
-        Command::Sign { role, payload, overrides_confirmed } => {
-            ending::sign(case, issue, *role, payload, *overrides_confirmed)
+        Command::Sign { role, payload, overrides_confirmed, key } => {
+            ending::may_sign(case, issue, *role, *overrides_confirmed)?;
+            let (role, payload, key) = (*role, payload.clone(), key.clone());
+            Ok(vec![Did::RecordSigned { role, payload, overrides_confirmed: *overrides_confirmed, key }])
         }
         Command::Return { side_confirmed } => Ok(vec![Did::CaseReturned { side_confirmed: *side_confirmed }]),
         Command::NoteClockJump { by_ms } => Ok(vec![Did::ClockJumped { by_ms: *by_ms }]),

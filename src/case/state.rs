@@ -113,6 +113,8 @@ pub struct State {
     /// Wall clock when the case was opened.
     pub opened_at: Option<DateTime<FixedOffset>>,
     pub timeline: Timeline,
+    /// Spans without any event, milliseconds from opening: a case that waited overnight.
+    pub gaps: Vec<(u64, u64)>,
     /// Sequence numbers and times of the last answers, to see bursts.
     pub(super) recent_answers: Vec<(Place, CheckId, Elapsed)>,
     pub seq: u64,
@@ -125,6 +127,19 @@ impl State {
     #[must_use]
     pub fn shots_total(&self) -> u32 {
         self.shots_here.values().sum()
+    }
+
+    /// Shots of the case after those taken over from another case and those handed on; never below 0.
+    #[must_use]
+    pub fn shots_kept(&self) -> u32 {
+        let moved: i64 = self.shots_moved.iter().map(|(_, shots)| *shots).sum();
+        u32::try_from(i64::from(self.shots_total()).saturating_add(moved).max(0)).unwrap_or(u32::MAX)
+    }
+
+    /// Shots that moved between this case and another: positive if taken over from it, negative if handed on to it.
+    #[must_use]
+    pub fn shots_moved_with(&self, other: &str) -> i64 {
+        self.shots_moved.iter().filter(|(case, _)| case == other).map(|(_, shots)| *shots).sum()
     }
 
     /// Shots counted at one place, corrections applied.

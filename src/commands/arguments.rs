@@ -1,10 +1,15 @@
 //! The command line: what may be said, and to which command it goes.
 
+use super::dose::DoseArgs;
 use super::pathway::PathwayArgs;
 use super::people::PeopleArgs;
 use super::perform::PerformArgs;
+use super::plan::PlanArgs;
+use super::receive::ReceiveArgs;
 use super::redact::RedactArgs;
+use super::review::ReviewArgs;
 use super::show::ShowArgs;
+use super::store::StoreArgs;
 use super::verify::VerifyArgs;
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
@@ -40,8 +45,18 @@ pub enum CommandName {
     Redact(RedactArgs),
     /// List, show and check pathways
     Pathway(PathwayArgs),
+    /// Compute view targets, view corrections and pin findings from files
+    Plan(PlanArgs),
+    /// Read the machine's dose report, and attribute it to the steps of a case
+    Dose(DoseArgs),
+    /// Receive dose reports and images over DICOM
+    Receive(ReceiveArgs),
     /// Keep the people of a store and their keys
     People(PeopleArgs),
+    /// Many records: import them, figures, charts, a month's report
+    Review(ReviewArgs),
+    /// Check, back up or restore a whole store
+    Store(StoreArgs),
     /// Print the completions of a shell
     Completions { shell: clap_complete::Shell },
     /// Print the manual page

@@ -246,7 +246,6 @@ impl Run<'_> {
         let kid = self.cast.team.get(&role).ok_or(SignError::OtherKey(role))?;
         let key = self.people.open(kid, &passcode).map_err(|_| SignError::OtherKey(role))?;
         let gates = u32::try_from(open.case().state().overrides().count()).unwrap_or(u32::MAX);
-        let names = |kid: &crate::people::PersonId| self.roster.person(kid).map(|person| person.name().to_owned());
-        open.sign_record(&key, role, logged_by, gates, &names).map(|_| ())
+        open.sign_record(&key, role, logged_by, gates, self.roster).map(|_| ())
     }
 }

@@ -5,7 +5,7 @@
 
 use crate::case::Command;
 use crate::people::{Actor, PersonId, Role};
-use crate::strict_json::{self, ReadError};
+use crate::strict_json::{self, ReadError, one_line};
 use chrono::{DateTime, FixedOffset};
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -26,13 +26,13 @@ pub enum ScriptError {
     Unreadable(#[from] ReadError),
     #[error("commands[{index}].after_s: {value} is not a time of 0 to {AFTER_MAX_S} s")]
     Time { index: usize, value: f64 },
-    #[error("commands[{index}].do: {reason}")]
+    #[error("commands[{index}].do: {}", one_line(.reason))]
     Command { index: usize, reason: String },
     #[error("commands[{index}]: nobody of the people holds the role {role}")]
     RoleMissing { index: usize, role: Role },
-    #[error("commands[{index}].do.to: nobody of the people is called \"{name}\"")]
+    #[error("commands[{index}].do.to: nobody of the people is called \"{}\"", one_line(.name))]
     NameMissing { index: usize, name: String },
-    #[error("{member}: \"{name}\" must be the name of a file beside the script")]
+    #[error("{member}: \"{}\" must be the name of a file beside the script", one_line(.name))]
     FileName { member: &'static str, name: String },
 }
 

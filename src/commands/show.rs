@@ -49,7 +49,9 @@ fn print<D: Document>(args: &ShowArgs, signed: &Signed<D>, text: &str, world: &m
     world.say(format_args!("{}", text.trim_end()))?;
     for header in headers {
         let (role, meaning, seconds) = (header.role, header.meaning, header.signed_ms / 1_000);
-        world.say(format_args!("signature of the {role} for {meaning}, {seconds} s after opening"))?;
+        let replaces = header.replaces.as_ref().map(|old| format!(", by {} in place of {old}", header.kid));
+        let replaces = replaces.unwrap_or_default();
+        world.say(format_args!("signature of the {role} for {meaning}, {seconds} s after opening{replaces}"))?;
     }
     for who in signed.missing() {
         world.say(format_args!("NOT SIGNED yet by the {}", who.role))?;

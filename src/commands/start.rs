@@ -1,8 +1,13 @@
 //! What every command begins with: the settings in force, the store, the standard streams.
 
 use super::arguments::{Arguments, CommandName};
-use super::{BAD_INPUT, COULD_NOT, World, YES, pathway, people, perform, redact, show, verify};
+use super::review::ReviewPorts;
+use super::{
+    BAD_INPUT, COULD_NOT, World, YES, dose, pathway, people, perform, plan, receive, redact, review, show, store,
+    verify,
+};
 use crate::open_case;
+use crate::ports::{Receiver, ReportReader};
 use crate::settings::{self, Layer, Settings};
 use clap::CommandFactory;
 use std::collections::BTreeMap;
@@ -20,11 +25,19 @@ pub struct Start {
     pub draw: Option<PathBuf>,
 }
 
+/// What else of the outside commands are handed.
+pub struct Outside {
+    pub reports: &'static dyn ReportReader,
+    pub receiver: &'static dyn Receiver,
+    pub review: ReviewPorts,
+}
+
 /// Runs a command, or the tablet if none is named; returns the exit code.
 pub fn run(
     arguments: &Arguments,
     environment: &BTreeMap<String, String>,
     ports: &open_case::World,
+    outside: &Outside,
     tablet: fn(Start) -> u8,
 ) -> u8 {
     let start = match start(arguments, environment, ports) {
@@ -53,7 +66,12 @@ pub fn run(
         CommandName::Show(args) => show::run(args, &mut world),
         CommandName::Redact(args) => redact::run(args, &mut world),
         CommandName::Pathway(args) => pathway::run(args, &mut world),
+        CommandName::Plan(args) => plan::run(args, &mut world),
+        CommandName::Dose(args) => dose::run(args, &mut world, ports, outside.reports),
+        CommandName::Receive(args) => receive::run(args, &mut world, ports, &start.settings, outside.receiver),
         CommandName::People(args) => people::run(args, &mut world),
+        CommandName::Review(args) => review::run(args, &mut world, &outside.review),
+        CommandName::Store(args) => store::run(args, &mut world, &outside.review),
         CommandName::Completions { shell } => completions(*shell, &mut world),
         CommandName::Man => man(&mut world),
     }

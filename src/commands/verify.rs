@@ -42,7 +42,7 @@ fn verify(args: &VerifyArgs, world: &mut World<'_>) -> Result<u8, u8> {
             return refuse(args, &path.display().to_string(), &fault, world);
         }
     }
-    accept(args, &verified, world)?;
+    accept(args, &verified, &roster, world)?;
     Ok(YES)
 }
 
@@ -56,24 +56,36 @@ fn refuse(args: &VerifyArgs, file: &str, fault: &RecordError, world: &mut World<
     Ok(world.fail(code, format_args!("{file}: {fault}")))
 }
 
-fn accept(args: &VerifyArgs, verified: &VerifiedRecord, world: &mut World<'_>) -> Result<(), u8> {
+fn accept(args: &VerifyArgs, verified: &VerifiedRecord, roster: &Roster, world: &mut World<'_>) -> Result<(), u8> {
     let signatures = verified.signatures();
+    let held: Vec<_> = signatures.iter().map(|one| (one.who.role, one.who.kid.clone())).collect();
+    let together = roster.held_together(&held);
     if args.json {
         let signature = |one: &record::VerifiedSignature| {
             json!({"role": one.who.role, "kid": one.who.kid, "name": one.name, "meaning": one.meaning,
-                   "signed_ms": one.signed_ms, "retired": one.retired})
+                   "replaces": one.replaces, "signed_ms": one.signed_ms, "retired": one.retired})
         };
         let signatures: Vec<_> = signatures.iter().map(signature).collect();
+        let together: Vec<_> = together.iter().map(|(one, other)| json!([one, other])).collect();
         let answer = json!({"valid": true, "payload": verified.digest(), "signatures": signatures,
-                            "addenda": args.addendum.len()});
+                            "one_person_as": together, "addenda": args.addendum.len()});
         return world.say(format_args!("{answer}"));
     }
     world.say(format_args!("valid and complete, payload SHA-256 {}", verified.digest()))?;
     for one in signatures {
         let retired = if one.retired { ", key retired since" } else { "" };
+        let replaced =
+            if one.replaces.is_some() { ", with the key that took the place of the one asked for" } else { "" };
         let seconds = one.signed_ms / 1_000;
         let (name, role, meaning) = (&one.name, one.who.role, one.meaning);
-        world.say(format_args!("signed by {name}, {role}, for {meaning}, {seconds} s after opening{retired}"))?;
+        world.say(format_args!(
+            "signed by {name}, {role}, for {meaning}, {seconds} s after opening{retired}{replaced}"
+        ))?;
+    }
+    for (one, other) in together {
+        world.say(format_args!(
+            "one person signed as {one} and as {other}: the second signature is not an independent one"
+        ))?;
     }
     if !args.addendum.is_empty() {
         world.say(format_args!("addenda verified: {}", args.addendum.len()))?;

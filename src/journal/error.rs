@@ -1,5 +1,6 @@
 //! What can be wrong with a line and with a journal.
 
+use crate::strict_json::one_line;
 use thiserror::Error;
 
 /// Why a line is not the next line of a journal.
@@ -11,7 +12,7 @@ pub enum LineFault {
     NoSum,
     #[error("the sum does not fit the line")]
     WrongSum,
-    #[error("column {column}: {reason}")]
+    #[error("column {column}: {}", one_line(.reason))]
     Syntax { column: usize, reason: String },
     #[error("number {found} stands where {expected} is expected")]
     OutOfOrder { found: u64, expected: u64 },
@@ -19,6 +20,9 @@ pub enum LineFault {
     WrongPrevious,
     #[error("the first line does not open a case")]
     NotOpening,
+    /// The line itself holds and is kept.
+    #[error("the line holds, but the byte behind it is {found:#04x} and no line end")]
+    WrongEnd { found: u8 },
     #[error("the line is not complete")]
     Unterminated,
     #[error("the journal is empty")]
@@ -27,7 +31,7 @@ pub enum LineFault {
     #[error("the event cannot be read back from its line")]
     NotReadBack,
     /// The chain holds, but the events are not the history of a case.
-    #[error("{0}")]
+    #[error("{}", one_line(.0))]
     NotHistory(String),
 }
 

@@ -1,5 +1,6 @@
 //! One event as one line, and back.
 
+use super::sum::Summing;
 use super::{LineFault, Sum};
 use crate::case::{Did, Event, Stamp};
 use crate::people::Actor;
@@ -93,6 +94,26 @@ fn split(line: &[u8]) -> Option<(&[u8], &[u8])> {
     let (body, tail) = line.split_at_checked(line.len().checked_sub(SUM_BYTES)?)?;
     let digits = tail.strip_prefix(SUM_MEMBER)?.strip_suffix(SUM_END)?;
     Some((body, digits))
+}
+
+/// Length of the line at the front of these bytes, told by its sum alone, whatever stands behind it.
+pub(super) fn summed_length(bytes: &[u8]) -> Option<usize> {
+    let bytes = bytes.get(..LINE_BYTES_MAX).unwrap_or(bytes);
+    let mut summing = Summing::default();
+    let mut from = 0;
+    while let Some(found) = bytes[from..].windows(SUM_MEMBER.len()).position(|window| window == SUM_MEMBER) {
+        summing.take(&bytes[from..from + found]);
+        from += found;
+        let line = &bytes[..(from + SUM_BYTES).min(bytes.len())];
+        if let Some((_, written)) = split(line).filter(|(body, _)| body.len() == from)
+            && summing.so_far().hex() == written
+        {
+            return Some(line.len());
+        }
+        summing.take(SUM_MEMBER);
+        from += SUM_MEMBER.len();
+    }
+    None
 }
 
 fn syntax(fault: &serde_json::Error) -> LineFault {

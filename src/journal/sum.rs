@@ -32,6 +32,21 @@ impl Sum {
     }
 }
 
+/// A sum over bytes that come bit by bit.
+#[derive(Default)]
+pub(super) struct Summing(Sha256);
+
+impl Summing {
+    pub fn take(&mut self, bytes: &[u8]) {
+        self.0.update(bytes);
+    }
+
+    /// The sum of all that was taken.
+    pub fn so_far(&self) -> Sum {
+        Sum(self.0.clone().finalize().into())
+    }
+}
+
 impl fmt::Display for Sum {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(str::from_utf8(&self.hex()).expect("hex digits are ASCII"))

@@ -8,6 +8,11 @@ pub const PLAN: &str = "plan.json";
 pub const JOURNAL: &str = "journal.jsonl";
 /// The signed record.
 pub const RECORD: &str = "record.json";
+/// Name of the n-th addendum to the record, counted from 1.
+#[must_use]
+pub fn addendum(number: u32) -> String {
+    format!("addendum-{number}.json")
+}
 /// Folder of saved images.
 pub const IMAGES: &str = "images";
 /// Folder of reports.

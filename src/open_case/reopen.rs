@@ -22,7 +22,7 @@ pub enum TailFound {
     SetAside {
         file: PathBuf,
     },
-    /// The case is open to read only, as it stood before the damaged line.
+    /// The case is open to read only, as it stood when the last line was written that holds.
     Damaged {
         file: PathBuf,
         line: u64,

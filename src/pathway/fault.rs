@@ -2,12 +2,12 @@
 
 use super::{CheckId, Mark};
 use crate::people::Role;
-use crate::strict_json::ReadError;
+use crate::strict_json::{ReadError, one_line};
 use thiserror::Error;
 
 /// One fault of a pathway document, with its place.
 #[derive(Debug, Clone, PartialEq, Error)]
-#[error("{place}: {what}")]
+#[error("{}", said(.place, .what))]
 pub struct Fault {
     /// Where, as a path into the document: `phases[2].steps[1].checks[0].when`.
     pub place: String,
@@ -93,6 +93,11 @@ pub enum Flaw {
     ClosureBeforeIncision,
     #[error("the incision cannot be marked once a case was stopped")]
     IncisionInStopList,
+}
+
+/// Identifiers come from the document and may hold anything.
+fn said(place: &str, what: &Flaw) -> String {
+    one_line(&format!("{place}: {what}")).into_owned()
 }
 
 fn mark_word(mark: Mark) -> &'static str {

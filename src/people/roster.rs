@@ -214,6 +214,43 @@ impl Roster {
         self.keys.iter().find(|person| person.kid == *kid)
     }
 
+    /// Whether the key `new` took the place of `old`, directly or over several keys of the same person.
+    #[must_use]
+    pub fn succeeds(&self, new: &PersonId, old: &PersonId) -> bool {
+        self.earlier(new).any(|earlier| earlier == old)
+    }
+
+    /// The keys that this one took the place of, the latest first.
+    fn earlier<'r>(&'r self, kid: &PersonId) -> impl Iterator<Item = &'r PersonId> {
+        // A roster names a replaced key before its successor, so that this ends.
+        std::iter::successors(self.person(kid).and_then(Person::replaces), |kid| {
+            self.person(kid).and_then(Person::replaces)
+        })
+    }
+
+    /// Whether two keys are of one person: the same, or both come from one first key.
+    #[must_use]
+    pub fn same_person(&self, one: &PersonId, other: &PersonId) -> bool {
+        let first = |kid| self.earlier(kid).last();
+        first(one).unwrap_or(one) == first(other).unwrap_or(other)
+    }
+
+    /// The key that signs now for the person of this key: itself unless it was replaced; none if the person signs no
+    /// more.
+    #[must_use]
+    pub fn present(&self, kid: &PersonId) -> Option<&Person> {
+        let own = |person: &&Person| person.kid == *kid || self.succeeds(&person.kid, kid);
+        self.keys.iter().rev().filter(|person| !person.retired).find(own)
+    }
+
+    /// Roles that one person holds together, in pairs: signatures in both are not independent of each other.
+    #[must_use]
+    pub fn held_together(&self, held: &[(Role, PersonId)]) -> Vec<(Role, Role)> {
+        let pairs =
+            held.iter().enumerate().flat_map(|(index, one)| held[index + 1..].iter().map(move |two| (one, two)));
+        pairs.filter(|(one, two)| self.same_person(&one.1, &two.1)).map(|(one, two)| (one.0, two.0)).collect()
+    }
+
     /// Adds a person.
     ///
     /// # Errors

@@ -1,6 +1,9 @@
 //! The plan document, kept as `plan.json` in the case's folder.
 
+use super::{Graft, PlannedTool};
+use crate::anatomy::{Anatomy, ViewInputs};
 use crate::carm::ViewName;
+use crate::eligibility::Facts as EligibilityFacts;
 use crate::pathway::{AntibioticCover, Facts, Procedure};
 use crate::people::{PersonId, Role};
 use crate::units::Side;
@@ -8,13 +11,13 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// The format this program writes and the newest it reads.
-pub const FORMAT: u32 = 1;
+pub const FORMAT: u32 = 2;
 
 /// The plan of one case.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Plan {
-    /// Format version, 1.
+    /// Format version, 1 or 2; what came with 2 is said at its member.
     pub brimline_plan: u32,
     /// Short label of the case on screen, for instance "0412"; no patient identifier.
     pub label: String,
@@ -43,6 +46,27 @@ pub struct Plan {
     /// Who is meant to take which role.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub team: Vec<TeamMember>,
+    /// Format 2. Facts, and the policy they are judged under.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub eligibility: Option<EligibilityPlan>,
+    /// Format 2. The sacrum as measured, each side apart.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub anatomy: Option<Anatomy>,
+    /// Format 2. Pins, drills and what else goes in beside the implants.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub tools: Vec<PlannedTool>,
+    /// Format 2. Bone taken and put in, once a side at most.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub graft: Vec<Graft>,
+}
+
+/// What is known of the indication, and the policy in force.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EligibilityPlan {
+    /// Identifier of the policy.
+    pub policy: String,
+    pub facts: EligibilityFacts,
 }
 
 /// Who is operated on. Disclosed in the record only by a disclosure.
@@ -129,6 +153,20 @@ impl Plan {
             compressing: self.compressing,
             transitional: self.transitional,
         }
+    }
+
+    /// What the view targets of a side start from; everything absent where no anatomy was measured.
+    #[must_use]
+    pub fn view_inputs(&self, side: Side) -> ViewInputs {
+        self.anatomy.as_ref().map_or_else(|| Anatomy::default().view_inputs(side), |anatomy| anatomy.view_inputs(side))
+    }
+
+    /// The widest of everything that is planned to go in on that side, mm: margins run from its surface. `None` if
+    /// nothing is planned there.
+    #[must_use]
+    pub fn largest_tool_mm(&self, side: Side) -> Option<f64> {
+        let implants = self.side(side)?.implants.iter().map(|implant| implant.diameter_mm);
+        implants.chain(self.tools.iter().map(|tool| tool.diameter_mm)).max_by(f64::total_cmp)
     }
 
     /// The plan of that side, if it is operated on.

@@ -1,6 +1,8 @@
 //! Reading a plan from bytes: bounded, strict, one clear error.
 
 use super::{FORMAT, Plan};
+use crate::anatomy::AnatomyError;
+use crate::eligibility::FactsError;
 use crate::strict_json::{self, ReadError};
 use thiserror::Error;
 
@@ -24,10 +26,27 @@ pub enum PlanError {
     Patient,
     #[error("team: the role {0} is named twice")]
     RoleTwice(crate::people::Role),
+    #[error("{member}: belongs to format 2, and the document says 1")]
+    OfFormat2 { member: &'static str },
+    #[error("eligibility.facts.{0}")]
+    Facts(FactsError),
+    #[error("anatomy.{0}")]
+    Anatomy(AnatomyError),
+    #[error("{place}: {min} to {max} characters")]
+    Name { place: String, min: usize, max: usize },
+    #[error("{place}: at most {max}")]
+    TooMany { place: String, max: usize },
+    #[error("{place}: {reason}")]
+    Graft { place: String, reason: &'static str },
 }
 
 /// Most implants planned on one side.
 const IMPLANTS_MAX: usize = 6;
+
+/// Most tools, and most drillings of one kind on one side; common practice, no source.
+pub(super) const TOOLS_MAX: usize = 12;
+/// Characters of a policy's identifier and of a tool's name.
+const NAME_MAX: usize = 60;
 
 /// Reads a plan.
 ///
@@ -68,10 +87,59 @@ fn judge(plan: &Plan) -> Result<(), PlanError> {
             return Err(PlanError::RoleTwice(member.role));
         }
     }
+    judge_format(plan)?;
+    judge_format_2(plan)
+}
+
+/// A document of format 1 holds what format 1 has.
+fn judge_format(plan: &Plan) -> Result<(), PlanError> {
+    let later = [
+        ("eligibility", plan.eligibility.is_some()),
+        ("anatomy", plan.anatomy.is_some()),
+        ("tools", !plan.tools.is_empty()),
+        ("graft", !plan.graft.is_empty()),
+    ];
+    match later.into_iter().find(|(_, present)| *present && plan.brimline_plan < 2) {
+        Some((member, _)) => Err(PlanError::OfFormat2 { member }),
+        None => Ok(()),
+    }
+}
+
+fn judge_format_2(plan: &Plan) -> Result<(), PlanError> {
+    if let Some(eligibility) = &plan.eligibility {
+        name("eligibility.policy", &eligibility.policy)?;
+        eligibility.facts.check().map_err(PlanError::Facts)?;
+    }
+    if let Some(anatomy) = &plan.anatomy {
+        anatomy.check().map_err(PlanError::Anatomy)?;
+    }
+    at_most("tools", plan.tools.len(), TOOLS_MAX)?;
+    for (index, tool) in plan.tools.iter().enumerate() {
+        name(&format!("tools[{index}].name"), &tool.name)?;
+        plausible(&format!("tools[{index}].diameter_mm"), "diameter in mm (0.5 to 20)", tool.diameter_mm, 0.5, 20.0)?;
+    }
+    for (index, graft) in plan.graft.iter().enumerate() {
+        let place = format!("graft[{index}]");
+        if plan.graft[..index].iter().any(|earlier| earlier.side == graft.side) {
+            return Err(PlanError::Graft { place: format!("{place}.side"), reason: "stands twice" });
+        }
+        graft.judge(&place)?;
+    }
     Ok(())
 }
 
-fn plausible(place: &str, what: &'static str, value: f64, from: f64, to: f64) -> Result<(), PlanError> {
+fn name(place: &str, name: &str) -> Result<(), PlanError> {
+    if (1..=NAME_MAX).contains(&name.chars().count()) {
+        return Ok(());
+    }
+    Err(PlanError::Name { place: place.to_owned(), min: 1, max: NAME_MAX })
+}
+
+pub(super) fn at_most(place: &str, count: usize, max: usize) -> Result<(), PlanError> {
+    if count > max { Err(PlanError::TooMany { place: place.to_owned(), max }) } else { Ok(()) }
+}
+
+pub(super) fn plausible(place: &str, what: &'static str, value: f64, from: f64, to: f64) -> Result<(), PlanError> {
     if value.is_finite() && (from..=to).contains(&value) {
         return Ok(());
     }

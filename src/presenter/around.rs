@@ -3,11 +3,15 @@
 //! An answer belongs to the screen that asked; each function here says whether one of these screens had. What it does
 //! not do: no question of a running case.
 
+use super::addendum::{self, AddendumAsked};
 use super::app::{self, Shared};
+use super::move_shots::{self, MoveAsked};
 use super::people_change::PeopleAsked;
 use super::set_up_change::SetUpAsked;
+use super::worker::Worker;
 use super::{home, people, people_change, questions, returning, set_up, set_up_change, settings_change, sign_off};
 use crate::people::{PasscodeDelay, PersonId, Role};
+use crate::record::VerifiedRecord;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -27,6 +31,10 @@ pub(super) enum AroundAsked {
     People(PeopleAsked),
     /// The setting of that name.
     Setting(String),
+    /// Where shots counted in error belong.
+    Move(MoveAsked),
+    /// Something about an addendum being written.
+    Addendum(AddendumAsked),
 }
 
 /// The state of the screens around a case.
@@ -40,6 +48,10 @@ pub(super) struct Around {
     pub people: RefCell<people::Shown>,
     /// The folder of the record on screen.
     pub record: RefCell<Option<PathBuf>>,
+    /// The record on screen, if every signature of it holds.
+    pub verified: RefCell<Option<VerifiedRecord>>,
+    pub addendum: RefCell<Option<addendum::Draft>>,
+    pub worker: Worker,
     /// One delay per person whose passcode was typed wrong.
     pub delays: RefCell<BTreeMap<PersonId, PasscodeDelay>>,
     /// Counts the wait for the next try down.
@@ -80,6 +92,7 @@ pub(super) fn accepted_text(app: &Shared, text: &str) -> bool {
         AroundAsked::SetUp(asked) => set_up_change::text(app, asked, text.trim()),
         AroundAsked::People(asked) => people_change::text(app, asked, text.trim()),
         AroundAsked::Setting(id) => settings_change::text(app, &id, text.trim()),
+        AroundAsked::Addendum(asked) => addendum::text(app, &asked, text.trim()),
         other => return not_ours(app, other),
     }
     true
@@ -101,6 +114,8 @@ pub(super) fn picked(app: &Shared, id: &str) -> bool {
         AroundAsked::Holder => returning::holder_picked(app, id),
         AroundAsked::People(asked) => people_change::picked(app, asked, id),
         AroundAsked::Setting(setting) => settings_change::picked(app, &setting, id),
+        AroundAsked::Move(asked) => move_shots::picked(app, asked, id),
+        AroundAsked::Addendum(asked) => addendum::picked(app, &asked, id),
         other => return not_ours(app, other),
     }
     true
@@ -111,6 +126,7 @@ pub(super) fn passcode(app: &Shared, digits: &str) -> bool {
     match take(app) {
         AroundAsked::Sign(role) => sign_off::passcode(app, role, digits),
         AroundAsked::People(asked) => people_change::passcode(app, asked, digits),
+        AroundAsked::Addendum(_) => addendum::passcode(app, digits),
         other => return not_ours(app, other),
     }
     true

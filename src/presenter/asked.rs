@@ -1,6 +1,7 @@
 //! What an overlay is for, and what its answer does.
 
 use super::app::{Shared, act, act_as_holder, close_overlay};
+use super::late::{self, Late};
 use super::operate_touch::{count_shots, give};
 use super::{around, count, more, numbers, operate_touch, phrases};
 use crate::case::{Answer, Command};
@@ -85,10 +86,17 @@ pub(super) enum Asked {
         role: Role,
     },
     ImplantSide,
-    LateCheck,
-    LateMinutes {
-        check: CheckId,
+    /// Late entry: the step, the check, what was found, and when it was done.
+    LateStep {
+        places: Vec<Place>,
     },
+    LateCheck {
+        place: Place,
+    },
+    LateOption(Late),
+    LateMeasure(Late),
+    LateWords(Late),
+    LateTime(Late),
     Count {
         place: Place,
         check: CheckId,
@@ -224,6 +232,7 @@ fn text_accepted(app: &Shared, text: &str) {
         }
         Asked::Label { check } => give(app, &check, Answer::Scanned { text }),
         Asked::Words { check } => give(app, &check, Answer::Noted { text }),
+        Asked::LateWords(late) => late::words_typed(app, late, text),
         Asked::FloorMark { check, scale_deg } => {
             let mark = Some(text).filter(|text| !text.is_empty());
             app.borrow_mut().scale = Some((check, scale_deg, mark));
@@ -294,7 +303,9 @@ fn picked(app: &Shared, id: &str) {
             let side = if id == "left" { Side::Left } else { Side::Right };
             act_as_holder(app, Command::AddImplant { side });
         }
-        Asked::LateCheck => numbers::ask_late(app, id),
+        Asked::LateStep { places } => late::step_picked(app, &places, id),
+        Asked::LateCheck { place } => late::check_picked(app, place, id),
+        Asked::LateOption(late) => late::option_picked(app, late, id),
         Asked::Second | Asked::Count { .. } => count::second_picked(app, id),
         _ => {}
     }

@@ -1,13 +1,13 @@
 //! What every screen of a case shows: side, patient, phases, shots, ribbon, saved state.
 
 use super::app::{App, Shared};
-use super::clocks;
+use super::{clocks, ribbon, worker};
 use crate::case::{Case, CaseKind, Status};
 use crate::open_case::SaveState;
 use crate::pathway::Place;
 use crate::plan::SacrumShape;
 use crate::units::Side;
-use brimline_ui::{AppWindow, CaseView, OperatedSide, PhaseRow, PhaseState, RibbonSegment, SavedState, ShotCount};
+use brimline_ui::{AppWindow, CaseView, OperatedSide, PhaseRow, PhaseState, SavedState, ShotCount};
 use slint::{ComponentHandle, ModelRc, VecModel};
 
 /// Fills the frame of the case's screens.
@@ -24,14 +24,14 @@ pub(super) fn fill(window: &AppWindow, app: &Shared) {
         view.set_shots(shots(case));
         view.set_pedal_words(format!("or pedal, {}", app.settings.pedal_key.name()).into());
         view.set_phases(model(phases(case)));
-        view.set_ribbon(model(ribbon(case)));
-        view.set_shot_ticks(model(ticks(case)));
+        ribbon::fill(&view, case);
     }
     fill_clocks(window, app);
 }
 
 /// The parts that change without a touch: clocks and saved state.
 pub(super) fn fill_clocks(window: &AppWindow, app: &Shared) {
+    let busy = worker::busy(app);
     let app = app.borrow();
     let (Some(open), view) = (&app.open, window.global::<CaseView>()) else { return };
     let case = open.case();
@@ -42,7 +42,7 @@ pub(super) fn fill_clocks(window: &AppWindow, app: &Shared) {
     let (saved, unsaved, banner) = saved(&open.save_state());
     view.set_saved(saved);
     view.set_unsaved(unsaved);
-    view.set_banner(banner.into());
+    view.set_banner(if banner.is_empty() { busy.into() } else { banner.into() });
 }
 
 fn saved(state: &SaveState) -> (SavedState, i32, String) {
@@ -81,7 +81,7 @@ fn shots(case: &Case) -> ShotCount {
     let state = case.state();
     ShotCount {
         here: count(state.shots_at(&state.here)),
-        case: count(state.shots_total()),
+        case: count(state.shots_kept()),
         time: clocks::short(state.run_seconds).into(),
         ..ShotCount::default()
     }
@@ -118,47 +118,6 @@ fn phases(case: &Case) -> Vec<PhaseRow> {
         PhaseRow { title: phase.title.as_str().into(), count: words.into(), state }
     });
     rows.collect()
-}
-
-/// Time since opening that the whole strip stands for: an hour at least, so that the first shots have room.
-const RIBBON_MS_MIN: u64 = 3_600_000;
-
-fn ribbon_ms(case: &Case) -> u64 {
-    case.state().timeline.elapsed().ms.saturating_mul(5) / 4
-}
-
-#[allow(clippy::cast_precision_loss, reason = "a part of a strip on screen")]
-fn part(ms: u64, of: u64) -> f32 {
-    (ms as f32 / of.max(RIBBON_MS_MIN) as f32).clamp(0.0, 1.0)
-}
-
-/// The phases as they were come to, from the first entry of each to the next.
-fn ribbon(case: &Case) -> Vec<RibbonSegment> {
-    let (state, whole) = (case.state(), ribbon_ms(case));
-    let mut begun: Vec<(u64, usize)> = Vec::new();
-    let mut entries: Vec<(u64, &Place)> = state.entered.iter().map(|(place, at)| (at.ms, place)).collect();
-    entries.sort();
-    for (at, place) in entries {
-        let Some(phase) = case.step_at(place).and_then(|step| step.phase) else { continue };
-        if !begun.iter().any(|(_, known)| *known == phase) {
-            begun.push((at, phase));
-        }
-    }
-    let here = case.step_at(&state.here).and_then(|step| step.phase);
-    let ends = begun.iter().skip(1).map(|(at, _)| *at).chain([state.timeline.elapsed().ms]);
-    let segments = begun.iter().zip(ends).map(|((from, phase), to)| RibbonSegment {
-        title: case.pathway().phases[*phase].title.as_str().into(),
-        from: part(*from, whole),
-        to: part(to, whole),
-        here: here == Some(*phase),
-    });
-    segments.collect()
-}
-
-fn ticks(case: &Case) -> Vec<f32> {
-    let whole = ribbon_ms(case);
-    let shots = case.state().shots.iter();
-    shots.flat_map(|shot| std::iter::repeat_n(part(shot.at.ms, whole), shot.shots as usize)).collect()
 }
 
 /// A model of rows.

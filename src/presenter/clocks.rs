@@ -52,6 +52,14 @@ pub(super) fn wall(case: &Case, at: Elapsed) -> String {
     case.wall_clock(at).map_or_else(String::new, |at| at.format("%H:%M").to_string())
 }
 
+/// Digits of a time of day with a colon before the minutes, as far as they are typed.
+pub(super) fn typed(digits: &str) -> String {
+    match digits.len().checked_sub(2).filter(|hours| *hours > 0 && digits.is_ascii()) {
+        Some(hours) => format!("{}:{}", &digits[..hours], &digits[hours..]),
+        None => digits.to_owned(),
+    }
+}
+
 /// The text of the key event that a named key sends.
 pub(super) fn key_text(name: &str) -> SharedString {
     let function = name.strip_prefix('F').and_then(|number| number.parse::<u8>().ok());

@@ -13,7 +13,7 @@ use std::rc::Rc;
 const SIZE: PhysicalSize = PhysicalSize { width: 1280, height: 800 };
 
 /// The screens and the names of their files.
-const SCREENS: [(Place, &str); 13] = [
+const SCREENS: [(Place, &str); 14] = [
     (Place::FirstStart, "first-start"),
     (Place::Home, "home"),
     (Place::SetUp, "set-up"),
@@ -24,6 +24,7 @@ const SCREENS: [(Place, &str); 13] = [
     (Place::Ending, "ending"),
     (Place::SignOff, "sign-off"),
     (Place::Record, "record"),
+    (Place::Addendum, "addendum"),
     (Place::People, "people"),
     (Place::Settings, "settings"),
     (Place::About, "about"),

@@ -16,7 +16,7 @@ pub(super) struct Shown {
     entries: Vec<Entry>,
     chosen: Option<String>,
     banner: String,
-    signed: Signed,
+    pub signed: Signed,
 }
 
 /// Binds the screen.
@@ -162,6 +162,7 @@ pub(super) fn sign(app: &Shared, folder: &Path) {
 
 /// Gives the case that is open back to the store. Waits until what can be written is.
 pub(super) fn put_away(app: &Shared) {
+    super::worker::forget(app);
     let open = {
         let mut app = app.borrow_mut();
         app.holder = None;

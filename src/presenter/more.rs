@@ -4,9 +4,8 @@ use super::app::{App, Shared, act_as_holder, close_overlay, window};
 use super::asked::{Asked, read_out};
 use super::case_view::{self, model};
 use super::operate_touch::enter;
-use super::{numbers, phrases, reasons, say};
+use super::{late, numbers, phrases, reasons, say};
 use crate::case::{Case, Command};
-use crate::pathway::CheckKind;
 use crate::people::{Actor, PersonId, Role};
 use brimline_ui::{MoreActions, Over, PickRow, Place as Screen, Shell, Sign, StepList};
 use slint::ComponentHandle;
@@ -17,7 +16,7 @@ pub(super) fn show(app: &Shared) {
     let actions = [
         ("read-out", "Read-out: 5 shots", "the radiographer reads them aloud", false),
         ("hand-over", "Hand over a role", "somebody takes over", false),
-        ("late", "Late entry", "was done earlier, is logged now", false),
+        ("late", "Late entry", "any step the team has been at", false),
         ("implant", "One more implant", "adds its steps", false),
         ("deviation", "Deviation", "something went otherwise than planned", false),
         ("c-arm", "Another C-arm", "the machine is changed", false),
@@ -35,7 +34,7 @@ pub(super) fn picked(app: &Shared, id: &str) {
     match id {
         "read-out" => read_out(app),
         "hand-over" => ask_role(app),
-        "late" => ask_late(app),
+        "late" => late::ask(app),
         "implant" => add_implant(app),
         "deviation" => {
             numbers::ask_text(app, Asked::Deviation, "Deviation", "What went otherwise than planned; no names", false);
@@ -93,24 +92,6 @@ pub(super) fn hand_over(app: &Shared, role: Role, to: PersonId) {
             app.holder = Some(Actor::new(role, to));
         }
     }
-}
-
-fn ask_late(app: &Shared) {
-    let rows: Vec<PickRow> = {
-        let app = app.borrow();
-        let Some(case) = app.case() else { return };
-        let here = &case.state().here;
-        let places = case.places();
-        let Some(at) = places.iter().find(|at| at.place == *here) else { return };
-        let simple =
-            |kind: &CheckKind| matches!(kind, CheckKind::Confirm | CheckKind::View { .. } | CheckKind::Pin { .. });
-        let open = case.open_checks(at).into_iter().filter(|check| simple(&check.ask));
-        open.map(|check| reasons::row(&check.id, &check.text, "")).collect()
-    };
-    if rows.is_empty() {
-        return say::refused(app, "nothing is open in this step that could be entered late; go to the step first");
-    }
-    reasons::pick(app, Asked::LateCheck, "Late entry", "What was done earlier", 1, rows);
 }
 
 fn add_implant(app: &Shared) {

@@ -1,29 +1,32 @@
 //! Numbers and words asked of the team: measures, minutes, scales, seconds, corrections, labels.
 
-use super::app::{Shared, act, act_as_holder, close_overlay, window};
+use super::app::{Shared, act_as_holder, close_overlay, window};
 use super::asked::Asked;
+use super::late::{self, Late};
 use super::operate_touch::{give, here};
 use super::{reasons, say};
 use crate::case::{Answer, Command, RangeVerdict};
 use crate::pathway::{Check, CheckKind, Place};
 use brimline_ui::{NumberAsked, Over, Shell, TextAsked};
-use chrono::TimeDelta;
 use slint::ComponentHandle;
 
 /// Most characters typed on the on-screen keyboard.
 const CHARACTERS_MAX: i32 = 200;
 
 /// A number to be typed.
-struct Number<'a> {
-    title: &'a str,
-    hint: &'a str,
-    unit: &'a str,
-    range: String,
-    fractions: bool,
-    negatives: bool,
+pub(super) struct Number<'a> {
+    pub title: &'a str,
+    pub hint: &'a str,
+    pub unit: &'a str,
+    pub range: String,
+    pub fractions: bool,
+    pub negatives: bool,
+    /// A time of day, hours before minutes.
+    pub clock: bool,
 }
 
-fn ask(app: &Shared, asked: Asked, number: &Number<'_>) {
+/// Asks for a number.
+pub(super) fn ask(app: &Shared, asked: Asked, number: &Number<'_>) {
     let Some(window) = window(app) else { return };
     app.borrow_mut().asked = asked;
     let shown = window.global::<NumberAsked>();
@@ -35,6 +38,7 @@ fn ask(app: &Shared, asked: Asked, number: &Number<'_>) {
     shown.set_fractions(number.fractions);
     shown.set_negatives(number.negatives);
     shown.set_secret(false);
+    shown.set_clock(number.clock);
     shown.set_typed("".into());
     window.global::<Shell>().set_over(Over::Number);
 }
@@ -48,7 +52,7 @@ pub(super) fn ask_measure(app: &Shared, place: Place, check: &Check) {
     };
     let (fractions, negatives) = (true, limits.from < 0.0);
     let hint = check.detail.as_deref().unwrap_or_default();
-    let number = Number { title: &check.text, hint, unit: unit.symbol(), range, fractions, negatives };
+    let number = Number { title: &check.text, hint, unit: unit.symbol(), range, fractions, negatives, clock: false };
     ask(app, Asked::Measure { place, check: check.id.clone() }, &number);
 }
 
@@ -56,7 +60,8 @@ pub(super) fn ask_measure(app: &Shared, place: Place, check: &Check) {
 pub(super) fn ask_timer(app: &Shared, _place: Place, check: &Check) {
     let hint = "0 if it begins now";
     let range = "0 to 600 minutes ago".to_owned();
-    let number = Number { title: &check.text, hint, unit: "min", range, fractions: false, negatives: false };
+    let number =
+        Number { title: &check.text, hint, unit: "min", range, fractions: false, negatives: false, clock: false };
     ask(app, Asked::Timer { check: check.id.clone() }, &number);
 }
 
@@ -65,7 +70,8 @@ pub(super) fn ask_scale(app: &Shared, id: &str) {
     let Some((_, check)) = here(app, id) else { return };
     let range = "-180 to 180 °".to_owned();
     let hint = "As the machine shows it, read aloud";
-    let number = Number { title: "Machine scale", hint, unit: "°", range, fractions: true, negatives: true };
+    let number =
+        Number { title: "Machine scale", hint, unit: "°", range, fractions: true, negatives: true, clock: false };
     ask(app, Asked::Scale { check: check.id }, &number);
 }
 
@@ -73,7 +79,7 @@ pub(super) fn ask_scale(app: &Shared, id: &str) {
 pub(super) fn ask_run(app: &Shared) {
     let hint = "One actuation that lasted: counts as one shot";
     let range = "1 to 3600 s".to_owned();
-    let number = Number { title: "Run", hint, unit: "s", range, fractions: true, negatives: false };
+    let number = Number { title: "Run", hint, unit: "s", range, fractions: true, negatives: false, clock: false };
     ask(app, Asked::Run, &number);
 }
 
@@ -89,23 +95,28 @@ pub(super) fn ask_correction(app: &Shared) {
     let title = "Shots in this step";
     let hint = format!("Counted here: {now}. Both numbers are kept");
     let range = "0 to 10000".to_owned();
-    let number = Number { title, hint: &hint, unit: "", range, fractions: false, negatives: false };
+    let number = Number { title, hint: &hint, unit: "", range, fractions: false, negatives: false, clock: false };
     ask(app, Asked::Correction { place }, &number);
 }
 
-/// Asks how long ago a check was done that is entered late.
-pub(super) fn ask_late(app: &Shared, id: &str) {
-    let Some((_, check)) = here(app, id) else { return };
-    let title = format!("Late: {}", check.text);
-    let number = Number {
-        title: &title,
-        hint: "How long ago it was done",
-        unit: "min",
-        range: "1 to 600 minutes ago".to_owned(),
-        fractions: false,
-        negatives: false,
+/// Asks a measure that is entered late.
+pub(super) fn ask_late_measure(app: &Shared, late: Late, check: &Check) {
+    let CheckKind::Measure { unit, expected, limits } = &check.ask else { return };
+    let range = {
+        let app = app.borrow();
+        format!("expected {}, accepted {}", app.interval(*expected, *unit), app.interval(*limits, *unit))
     };
-    ask(app, Asked::LateMinutes { check: check.id }, &number);
+    let negatives = limits.from < 0.0;
+    let number = Number {
+        title: "Late entry",
+        hint: &check.text,
+        unit: unit.symbol(),
+        range,
+        fractions: true,
+        negatives,
+        clock: false,
+    };
+    ask(app, Asked::LateMeasure(late), &number);
 }
 
 /// Asks for words.
@@ -151,10 +162,8 @@ pub(super) fn accepted(app: &Shared, text: &str) {
             }
             None => refuse(app, "A whole number up to 10000"),
         },
-        Asked::LateMinutes { check } => match whole(value).filter(|_| within(1.0, 600.0)) {
-            Some(minutes) => late(app, &check, minutes),
-            None => refuse(app, "Between 1 and 600 minutes, in whole minutes"),
-        },
+        Asked::LateMeasure(late) => late::measured(app, late, value),
+        Asked::LateTime(late) => late::time_typed(app, late, text),
         _ => close_overlay(app),
     }
 }
@@ -170,7 +179,8 @@ fn whole(value: f64) -> Option<u32> {
     (value >= 0.0 && value.fract() == 0.0 && value <= f64::from(u32::MAX)).then_some(value as u32)
 }
 
-fn refuse(app: &Shared, why: &str) {
+/// Says why the number was not taken.
+pub(super) fn refuse(app: &Shared, why: &str) {
     if let Some(window) = window(app) {
         window.global::<NumberAsked>().set_refusal(why.into());
     }
@@ -212,20 +222,4 @@ pub(super) fn give_measure(app: &Shared, id: &str, value: f64) {
     let Some((_, Check { ask: CheckKind::Measure { unit, .. }, .. })) = here(app, id) else { return };
     // The case computes the verdict itself; what stands here is replaced.
     give(app, id, Answer::Measured { value, unit, range: RangeVerdict::Expected });
-}
-
-fn late(app: &Shared, id: &str, minutes: u32) {
-    close_overlay(app);
-    let Some((place, check)) = here(app, id) else { return };
-    let answer = match &check.ask {
-        CheckKind::Confirm => Answer::Confirmed,
-        CheckKind::Pin { .. } => Answer::PinAccepted,
-        CheckKind::View { .. } => Answer::ViewAccepted { scale_deg: None, floor_mark: None },
-        _ => return,
-    };
-    let done_at = app.borrow().world.clock.now().at - TimeDelta::minutes(i64::from(minutes));
-    let role = app.borrow().answerer(&check.by);
-    if let Some(role) = role {
-        act(app, role, Command::AnswerLate { place, check: check.id, answer, done_at });
-    }
 }

@@ -2,7 +2,7 @@
 
 use super::app::{Shared, act, act_as_holder, refresh, window};
 use super::asked::Asked;
-use super::{count, more, numbers, operate, reasons, say};
+use super::{count, more, move_shots, numbers, operate, reasons, say};
 use crate::case::{Answer, Command, Status};
 use crate::pathway::{Check, CheckKind, Place};
 use brimline_ui::{AppWindow, CaseView, Operate, Place as Screen, Shell};
@@ -206,6 +206,7 @@ pub(super) fn go_next(app: &Shared) {
             refresh(app);
         }
         Ahead::Step(place) => enter(app, place),
+        Ahead::Close if move_shots::waiting(app).is_some() => move_shots::ask(app, true),
         Ahead::Close => {
             act_as_holder(app, Command::Close);
         }

@@ -85,6 +85,7 @@ pub(super) fn fill(app: &Shared) {
     let (message, heed) = message.unwrap_or_default();
     screen.set_message(message.into());
     screen.set_message_heed(heed);
+    screen.set_busy(!super::worker::busy(app).is_empty());
 }
 
 /// Everybody, those who sign no more last.

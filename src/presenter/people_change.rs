@@ -2,9 +2,9 @@
 
 use super::app::Shared;
 use super::around::{self, AroundAsked};
-use super::keys::{self, KeysError, Opened};
+use super::keys::{self, Elsewhere, KeysError, Refused};
 use super::questions::{self, PasscodeOf, TextOf, row};
-use super::{people, phrases, say};
+use super::{people, phrases, say, worker};
 use crate::people::{Passcode, PersonId, Role};
 use brimline_ui::PickRow;
 use zeroize::Zeroizing;
@@ -128,17 +128,36 @@ pub(super) fn picked(app: &Shared, asked: PeopleAsked, id: &str) {
 pub(super) fn save_newcomer(app: &Shared) {
     let newcomer = around::of(app).people.borrow_mut().newcomer.take().filter(Newcomer::ready);
     let Some(Newcomer { name, roles, passcode: Some(passcode) }) = newcomer else { return people::fill(app) };
-    let added = keys::people(app, |people, random| people.add(&name, &roles, &passcode, random));
-    match added.and_then(|kid| keys::load(app).map(|()| kid)) {
-        Ok(kid) => {
-            around::of(app).people.borrow_mut().chosen = Some(kid);
-            note(app, &format!("{name} is on the roster."), false);
+    let elsewhere = Elsewhere::of(app);
+    let work = move || {
+        let added = elsewhere.people(|people, random| people.add(&name, &roles, &passcode, random));
+        (added, Newcomer { name, roles, passcode: Some(passcode) })
+    };
+    begin(app, "Making a key", work, |app, (added, newcomer)| {
+        match added.and_then(|kid| keys::load(app).map(|()| kid)) {
+            Ok(kid) => {
+                around::of(app).people.borrow_mut().chosen = Some(kid);
+                note(app, &format!("{} is on the roster.", newcomer.name), false);
+            }
+            Err(why) => {
+                around::of(app).people.borrow_mut().newcomer = Some(newcomer);
+                fault(app, &why);
+            }
         }
-        Err(why) => {
-            let newcomer = Newcomer { name, roles, passcode: Some(passcode) };
-            around::of(app).people.borrow_mut().newcomer = Some(newcomer);
-            fault(app, &why);
-        }
+    });
+}
+
+/// Does what takes long beside the window, and says that it is being done.
+fn begin<T: Send + 'static>(
+    app: &Shared,
+    words: &str,
+    work: impl FnOnce() -> T + Send + 'static,
+    then: impl FnOnce(&Shared, T) + 'static,
+) {
+    if worker::start(app, words, work, then) {
+        note(app, &format!("{words}: a moment"), false);
+    } else {
+        people::fill(app);
     }
 }
 
@@ -207,11 +226,26 @@ pub(super) fn passcode(app: &Shared, asked: PeopleAsked, digits: &str) {
 }
 
 fn old_passcode(app: &Shared, kid: PersonId, digits: &str) {
-    match (keys::open(app, &kid, digits), Passcode::new(digits)) {
-        (Opened::Key(_), Ok(old)) => ask_new(app, NewFor::Change(kid, old), None, ""),
-        (Opened::Refused { why, wait_seconds }, _) => ask_old(app, kid, &why, wait_seconds),
-        (Opened::Key(_), Err(fault)) => ask_old(app, kid, &say::capitalised(&fault.to_string()), 0),
-    }
+    let (opening, old) = match (keys::opening(app, &kid, digits), Passcode::new(digits)) {
+        (Ok(opening), Ok(old)) => (opening, old),
+        (Err(Refused { why, wait_seconds }), _) => return ask_old(app, kid, &why, wait_seconds),
+        (Ok(_), Err(fault)) => return ask_old(app, kid, &say::capitalised(&fault.to_string()), 0),
+    };
+    questions::clear_secret(app);
+    around::close(app);
+    begin(
+        app,
+        "Opening the key",
+        move || opening.open().map(|_| ()),
+        move |app, opened| {
+            around::of(app).people.borrow_mut().message = None;
+            people::fill(app);
+            match keys::judge(app, &kid, opened) {
+                Ok(()) => ask_new(app, NewFor::Change(kid, old), None, ""),
+                Err(Refused { why, wait_seconds }) => ask_old(app, kid, &why, wait_seconds),
+            }
+        },
+    );
 }
 
 fn new_passcode(app: &Shared, whose: NewFor, first: Option<Zeroizing<String>>, digits: &str) {
@@ -233,18 +267,29 @@ fn new_passcode(app: &Shared, whose: NewFor, first: Option<Zeroizing<String>>, d
 }
 
 fn set(app: &Shared, whose: NewFor, passcode: Passcode) {
-    let done = match whose {
+    let elsewhere = Elsewhere::of(app);
+    match whose {
         NewFor::Newcomer => {
             if let Some(newcomer) = around::of(app).people.borrow_mut().newcomer.as_mut() {
                 newcomer.passcode = Some(passcode);
             }
-            return people::fill(app);
+            people::fill(app);
         }
-        NewFor::NewKey(kid) => keys::people(app, |people, random| people.replace(&kid, &passcode, random)).map(Some),
+        NewFor::NewKey(kid) => {
+            let work = move || elsewhere.people(|people, random| people.replace(&kid, &passcode, random)).map(Some);
+            begin(app, "Making a key", work, is_set);
+        }
         NewFor::Change(kid, old) => {
-            keys::people(app, |people, random| people.change_passcode(&kid, &old, &passcode, random)).map(|()| None)
+            let change = move || {
+                elsewhere.people(|people, random| people.change_passcode(&kid, &old, &passcode, random)).map(|()| None)
+            };
+            begin(app, "Sealing the key", change, is_set);
         }
-    };
+    }
+}
+
+/// A new key or a new passcode holds, or does not.
+fn is_set(app: &Shared, done: Result<Option<PersonId>, KeysError>) {
     match done.and_then(|kid| keys::load(app).map(|()| kid)) {
         Ok(Some(kid)) => {
             around::of(app).people.borrow_mut().chosen = Some(kid);

@@ -2,7 +2,7 @@
 
 use crate::case::{Case, Outcome, Status};
 use crate::pathway::{AntibioticCover, Place};
-use crate::people::Role;
+use crate::people::{PersonId, Role, Roster};
 use crate::plan::{ImplantPlan, Plan, SacrumShape};
 use crate::units::Side;
 use brimline_ui::OperatedSide;
@@ -122,4 +122,35 @@ pub(super) fn several(count: impl Into<u64>, one: &str) -> String {
         1 => format!("1 {one}"),
         more => format!("{more} {one}s"),
     }
+}
+
+/// What it means that one person fills two of these roles; empty if nobody does.
+pub(super) fn together(roster: &Roster, held: &[(Role, PersonId)]) -> String {
+    let pairs = roster.held_together(held);
+    let lines = pairs.iter().map(|(one, other)| {
+        let kid = held.iter().find(|(role, _)| role == one).map(|(_, kid)| kid);
+        let name = kid.and_then(|kid| roster.person(kid)).map_or("One person", crate::people::Person::name);
+        format!("{name} signs as {one} and as {other}: the second signature is not an independent one.")
+    });
+    lines.collect::<Vec<_>>().join(" ")
+}
+
+/// Shots that moved between two cases: positive if taken over, negative if handed on.
+pub(super) fn moved(shots: i64) -> String {
+    let count = several(shots.unsigned_abs(), "shot");
+    if shots < 0 {
+        format!("{count} handed on to another case")
+    } else {
+        format!("{count} taken over from another case")
+    }
+}
+
+/// The beginning of a text, where a line has room for no more.
+pub(super) fn short(text: &str) -> String {
+    const MOST: usize = 48;
+    if text.chars().count() <= MOST {
+        return text.to_owned();
+    }
+    let begin: String = text.chars().take(MOST).collect();
+    format!("{}...", begin.trim_end())
 }

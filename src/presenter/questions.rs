@@ -55,6 +55,7 @@ pub(super) fn number(app: &Shared, asked: AroundAsked, question: &NumberOf<'_>) 
     shown.set_fractions(true);
     shown.set_negatives(false);
     shown.set_secret(false);
+    shown.set_clock(false);
     shown.set_accept_text("Accept".into());
     shown.set_typed(SharedString::new());
     window.global::<Shell>().set_over(Over::Number);
@@ -139,5 +140,13 @@ pub(super) fn tell(app: &Shared, title: &str, text: &str, safe: &str, advice: &s
     let text = say::capitalised(text);
     let shown =
         say::Message { title, text: &text, safe, advice, accept: "Understood", held: false, decline: "", heed: true };
+    say::message(app, Asked::Around, &shown);
+}
+
+/// Says what was done.
+pub(super) fn say(app: &Shared, title: &str, text: &str, safe: &str) {
+    around::ask(app, AroundAsked::Message);
+    let shown =
+        say::Message { title, text, safe, advice: "", accept: "Understood", held: false, decline: "", heed: false };
     say::message(app, Asked::Around, &shown);
 }

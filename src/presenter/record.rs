@@ -4,9 +4,9 @@ use super::app::{App, Shared, window};
 use super::around;
 use super::case_view::model;
 use super::touch;
-use super::{home, keys, phrases, say, summary};
+use super::{added, addendum, home, keys, phrases, say, summary};
 use crate::open_case::names;
-use crate::record::{self, Record, RecordError, SignedRecord, Who};
+use crate::record::{self, Record, RecordError, SignedRecord, VerifiedRecord, Who};
 use crate::units::Side;
 use brimline_ui::{AppWindow, OperatedSide, Place, RecordView, Shell, SignerLine, SignerState, SummaryLine, Verdict};
 use chrono::{DateTime, TimeDelta};
@@ -29,21 +29,24 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
             show(app, &folder);
         }
     }));
+    screen.on_add(to(addendum::ask));
     screen.on_home(to(home::leave));
 }
 
 /// Shows the record of a case's folder, verified anew.
 pub(super) fn show(app: &Shared, folder: &Path) {
+    give_back(app, folder);
     let roster = keys::load(app).err().map(|fault| fault.to_string());
     around::of(app).record.replace(Some(folder.to_owned()));
     let path = folder.join(names::RECORD);
     let view = {
         let app = app.borrow();
         match app.world.disk.read(&path, record::MAX_BYTES) {
-            Ok(bytes) => view(&app, &bytes),
+            Ok(bytes) => view(&app, folder, &bytes),
             Err(fault) => View::at_fault(fault.to_string()),
         }
     };
+    around::of(app).verified.replace(view.verified.clone());
     let view = match roster {
         Some(fault) if view.verdict != Verdict::Complete => {
             View { detail: format!("{fault} · {}", view.detail), ..view }
@@ -59,6 +62,7 @@ pub(super) fn show(app: &Shared, folder: &Path) {
     screen.set_verdict(view.verdict);
     screen.set_verdict_detail(view.detail.into());
     screen.set_digest(view.digest.into());
+    screen.set_may_add(view.verified.is_some());
     screen.set_signers(model(view.signers));
     screen.set_lines(model(view.lines));
     screen.set_file(path.display().to_string().into());
@@ -77,6 +81,8 @@ struct View {
     digest: String,
     signers: Vec<SignerLine>,
     lines: Vec<SummaryLine>,
+    /// The record, if every signature of it holds.
+    verified: Option<VerifiedRecord>,
 }
 
 impl View {
@@ -86,7 +92,7 @@ impl View {
 }
 
 /// What the bytes of a record come to.
-fn view(app: &App, bytes: &[u8]) -> View {
+fn view(app: &App, folder: &Path, bytes: &[u8]) -> View {
     let signed = match SignedRecord::read(bytes) {
         Ok(signed) => signed,
         Err(fault) => return View::at_fault(fault.to_string()),
@@ -109,28 +115,44 @@ fn view(app: &App, bytes: &[u8]) -> View {
             role: say::capitalised(who.role.word()).into(),
             name: app.name_of(&who.kid).into(),
             state,
-            detail: at.map(|index| signed_at(&document, there[index].1)).unwrap_or_default().into(),
+            detail: at.map(|index| when_and_how(&signed, &document, index)).unwrap_or_default().into(),
             chosen: false,
         }
     };
+    let mut lines = added::lines(app, folder, verified.as_ref().ok());
+    lines.extend(summary::lines(&document, app.settings.decimal_sign.character()));
     let sides: Vec<Side> = document.plan.sides.iter().map(|side| side.side).collect();
-    let withheld = || "(withheld)".to_owned();
     View {
         side: phrases::operated(&sides),
-        patient: document.patient.patient_name.value().cloned().unwrap_or_else(withheld),
+        patient: whose(&document),
         outcome: outcome(&document),
         rehearsal: document.kind == crate::case::CaseKind::Rehearsal,
         verdict,
         detail,
         digest: grouped(&digest),
         signers: document.signers.iter().map(signer).collect(),
-        lines: summary::lines(&document, app.settings.decimal_sign.character()),
+        lines,
+        verified: verified.ok(),
     }
 }
 
+/// The patient of a record.
+pub(super) fn whose(record: &Record) -> String {
+    record.patient.patient_name.value().cloned().unwrap_or_else(|| "(withheld)".to_owned())
+}
+
+/// A case that is signed to the end needs nobody at the table: it is given back before its record is shown.
+fn give_back(app: &Shared, folder: &Path) {
+    let ours = app.borrow().open.as_ref().is_some_and(|open| open.folder() == folder);
+    let closed = app.borrow().case().is_some_and(|case| case.state().outcome().is_some());
+    if ours && closed {
+        home::put_away(app);
+    }
+}
+
+/// Whose signature, as the record asks for it, and when it was given.
 fn signature(signature: &record::SignatureOf) -> (Who, u64) {
-    let header = &signature.header;
-    (Who { role: header.role, kid: header.kid.clone() }, header.signed_ms)
+    (signature.header.asked(), signature.header.signed_ms)
 }
 
 fn verdict(fault: Option<&RecordError>, signers: usize) -> (Verdict, String) {
@@ -154,13 +176,21 @@ fn index_of(fault: &RecordError) -> Option<usize> {
     match fault {
         RecordError::BadSignature { index, .. }
         | RecordError::UnknownKey { index, .. }
+        | RecordError::NotSuccessor { index, .. }
         | RecordError::RoleNotHeld { index, .. } => Some(*index),
         _ => None,
     }
 }
 
+/// When a signature was given, and whether with the key that took the place of the one asked for.
+fn when_and_how(signed: &SignedRecord, record: &Record, index: usize) -> String {
+    let header = &signed.signatures()[index].header;
+    let key = if header.replaces.is_some() { " · with a new key" } else { "" };
+    format!("{}{key}", signed_at(record, header.signed_ms))
+}
+
 /// The wall clock of a signature, where the opening of the case is disclosed; else the time since.
-fn signed_at(record: &Record, signed_ms: u64) -> String {
+pub(super) fn signed_at(record: &Record, signed_ms: u64) -> String {
     let opened = record.opened_at.value().and_then(|text| DateTime::parse_from_rfc3339(text).ok());
     let after = i64::try_from(signed_ms).ok().and_then(TimeDelta::try_milliseconds);
     let at = opened.zip(after).and_then(|(opened, after)| opened.checked_add_signed(after));

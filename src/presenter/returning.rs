@@ -184,7 +184,7 @@ fn found(case: &Case, now: Elapsed, tail: &TailFound) -> Vec<SharedString> {
 fn damaged(tail: &TailFound) -> String {
     match tail {
         TailFound::Damaged { file, line, reason } => format!(
-            "{} is damaged at line {line}: {reason}. What stands before that line is shown and is sound; the file is left as it is.",
+            "{} is damaged at line {line}: {reason}. What is shown is sound up to there; the file is left as it is.",
             file.display()
         ),
         TailFound::Whole | TailFound::SetAside { .. } => String::new(),

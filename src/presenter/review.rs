@@ -156,12 +156,16 @@ fn remarks(case: &Case) -> Vec<ReviewLine> {
         let detail = format!("{} · {}", correction.reason, clocks::wall(case, correction.at));
         line(&correction.seq.to_string(), "Corrected", &text, &detail, RowState::Unusual)
     });
+    let moved = state.shots_moved.iter().map(|(other, shots)| {
+        let other: String = other.chars().take(8).collect();
+        line("moved", "Moved", &phrases::moved(*shots), &format!("case {other}"), RowState::Unusual)
+    });
     let jumps = state.clock_jumps_ms.len();
     let jumped = (jumps > 0).then(|| {
         let text = format!("The wall clock jumped {}", phrases::several(jumps as u64, "time"));
         line("jumps", "Clock", &text, "times are of the other clock", RowState::Unusual)
     });
-    remarks.chain(corrections).chain(jumped).collect()
+    remarks.chain(corrections).chain(moved).chain(jumped).collect()
 }
 
 /// Milliseconds from the opening to the event that closed the case; signatures come after it.
@@ -188,10 +192,13 @@ pub(super) fn totals(case: &Case, closed_ms: u64, decimal_sign: char) -> Vec<Tot
     let operated = operated.map(|span| format!("incision to closure {span}")).unwrap_or_default();
     let runs = state.shots.iter().filter(|shot| shot.seconds.is_some()).count() as u64;
     let corrected = state.corrections.len() as u64;
-    let corrected = if corrected > 0 { phrases::several(corrected, "correction") } else { String::new() };
+    let corrected = (corrected > 0).then(|| phrases::several(corrected, "correction"));
+    let moved = state.shots_kept() != state.shots_total();
+    let moved = moved.then(|| format!("{} counted in this case", state.shots_total()));
+    let detail = corrected.into_iter().chain(moved).collect::<Vec<_>>().join(", ");
     let mut totals = vec![
         total("Time", clocks::long(closed_ms), operated, false),
-        total("Shots", state.shots_total().to_string(), corrected, true),
+        total("Shots", state.shots_kept().to_string(), detail, true),
         total("Runs", clocks::short(state.run_seconds), phrases::several(runs, "run"), true),
     ];
     let area = [Unit::GraySquareCentimetre, Unit::CentigraySquareCentimetre, Unit::MicrograySquareMetre];

@@ -4,7 +4,8 @@
 
 use super::app::{self, Shared, window};
 use super::case_view::model;
-use super::set_up_rows::{plan_rows, refusal, team_rows};
+use super::pathways::{self, Offer};
+use super::set_up_rows::{plan_rows, refusal, team_rows, together};
 use super::shelf::CASES;
 use super::touch;
 use super::{around, home, keys, phrases, questions, returning, set_up_change};
@@ -22,6 +23,10 @@ use std::path::{Path, PathBuf};
 /// A case being set up.
 pub(super) struct Draft {
     pub plan: Plan,
+    /// Pathways on offer, read when the set-up began.
+    pub offers: Vec<Offer>,
+    /// The one chosen, by its key.
+    pub chosen: Option<String>,
     /// The bytes the plan came as, while nothing in it was changed.
     pub bytes: Option<Vec<u8>>,
     pub team: BTreeMap<Role, PersonId>,
@@ -89,6 +94,10 @@ fn empty(number: usize) -> Plan {
         views: Vec::new(),
         cautions: Vec::new(),
         team: Vec::new(),
+        eligibility: None,
+        anatomy: None,
+        tools: Vec::new(),
+        graft: Vec::new(),
     }
 }
 
@@ -102,7 +111,9 @@ fn begin(app: &Shared, plan: Plan, bytes: Option<Vec<u8>>) {
         let team = first_team(&plan, &app.roster);
         let holder = [Role::CirculatingNurse, Role::Surgeon].into_iter().find(|role| team.contains_key(role));
         let holder = holder.or_else(|| team.keys().next().copied());
-        Draft { plan, bytes, team, holder }
+        let offers = pathways::offers(&app.world, &app.store);
+        let chosen = pathways::first(&offers, &plan);
+        Draft { plan, offers, chosen, bytes, team, holder }
     };
     around::of(app).set_up.replace(Some(draft));
     fill(app);
@@ -151,9 +162,10 @@ pub(super) fn pathway_title(id: &str) -> String {
 ///
 /// # Errors
 /// Why there is none, in one line.
-pub(super) fn pathway_of(plan: &Plan, settings: &Settings) -> Result<(Pathway, Vec<u8>), String> {
-    let unknown = || format!("There is no built-in pathway \"{}\"", plan.pathway);
-    let (mut pathway, bytes) = read_built_in(&plan.pathway).ok_or_else(unknown)?;
+pub(super) fn pathway_of(draft: &Draft, settings: &Settings) -> Result<(Pathway, Vec<u8>), String> {
+    let unknown = || format!("There is no pathway \"{}\", built in or of this site", draft.plan.pathway);
+    let found = pathways::of(&draft.offers, draft.chosen.as_deref()).ok_or_else(unknown)?;
+    let (mut pathway, bytes) = found.clone();
     let signers: Vec<Role> = settings.signers.iter().filter_map(|code| phrases::role_of(code)).collect();
     if signers.is_empty() || signers == pathway.signers {
         return Ok((pathway, bytes));
@@ -170,21 +182,23 @@ pub(super) fn pathway_of(plan: &Plan, settings: &Settings) -> Result<(Pathway, V
 pub(super) fn fill(app: &Shared) {
     let Some(window) = window(app) else { return };
     let around = around::of(app);
-    let (side, patient, procedure, plan, team, cautions, refusal) = {
+    let (side, patient, procedure, plan, team, cautions, refusal, remark) = {
         let (app, draft) = (app.borrow(), around.set_up.borrow());
         let Some(draft) = draft.as_ref() else { return };
-        let pathway = pathway_of(&draft.plan, &app.settings);
+        let pathway = pathway_of(draft, &app.settings);
+        let title = pathway.as_ref().map_or_else(|_| draft.plan.pathway.clone(), |(pathway, _)| pathway.title.clone());
         let sign = app.settings.decimal_sign.character();
         let team = team_rows(draft, &app.roster, pathway.as_ref().ok().map(|(pathway, _)| pathway));
         let cautions: Vec<SharedString> = draft.plan.cautions.iter().map(SharedString::from).collect();
         (
             phrases::operated(&phrases::sides(&draft.plan)),
             phrases::whose(&draft.plan),
-            pathway_title(&draft.plan.pathway),
-            plan_rows(&draft.plan, sign),
+            title.clone(),
+            plan_rows(draft, &title, sign),
             team,
             cautions,
             refusal(draft, pathway.as_ref().map(|(pathway, _)| pathway).map_err(String::as_str)),
+            pathway.as_ref().map(|(pathway, _)| together(draft, &app.roster, pathway)).unwrap_or_default(),
         )
     };
     let screen = window.global::<SetUp>();
@@ -194,6 +208,7 @@ pub(super) fn fill(app: &Shared) {
     screen.set_plan(model(plan));
     screen.set_team(model(team));
     screen.set_cautions(model(cautions));
+    screen.set_remark(remark.into());
     screen.set_ready(refusal.is_none());
     screen.set_refusal(refusal.unwrap_or_default().into());
 }
@@ -230,7 +245,7 @@ fn create(app: &Shared) -> Created {
     let notify = app.borrow().notify();
     let (app, draft) = (app.borrow(), around.set_up.borrow());
     let Some(draft) = draft.as_ref() else { return Created::Refused("nothing is set up".to_owned()) };
-    let (pathway, pathway_bytes) = match pathway_of(&draft.plan, &app.settings) {
+    let (pathway, pathway_bytes) = match pathway_of(draft, &app.settings) {
         Ok(found) => found,
         Err(why) => return Created::Refused(why),
     };

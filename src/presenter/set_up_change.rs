@@ -2,10 +2,10 @@
 
 use super::app::Shared;
 use super::around::{self, AroundAsked};
-use super::phrases;
 use super::questions::{self, NumberOf, TextOf, row};
-use super::set_up::{self, Draft, candidates, pathway_title};
-use crate::pathway::{self, AntibioticCover};
+use super::set_up::{self, Draft, candidates};
+use super::{pathways, phrases};
+use crate::pathway::AntibioticCover;
 use crate::people::Role;
 use crate::plan::{ImplantPlan, Plan, SacrumShape, SidePlan};
 use crate::units::Side;
@@ -97,7 +97,7 @@ pub(super) fn change(app: &Shared, id: &str) {
 
 fn ask_rows(app: &Shared, id: &str, plan: &Plan) {
     let (title, rows) = match id {
-        "pathway" => ("Pathway", pathways(plan)),
+        "pathway" => ("Pathway", pathway_rows(app)),
         "sides" => ("Which side is operated on", side_rows(plan)),
         "antibiotic" => ("Antibiotic", antibiotics(plan)),
         _ => match id.strip_prefix("sacrum-").and_then(phrases::side_of).and_then(|side| plan.side(side)) {
@@ -108,9 +108,10 @@ fn ask_rows(app: &Shared, id: &str, plan: &Plan) {
     questions::pick(app, AroundAsked::SetUp(SetUpAsked::Field(id.to_owned())), title, "", rows);
 }
 
-fn pathways(plan: &Plan) -> Vec<PickRow> {
-    let ids = pathway::built_in_ids().iter();
-    ids.map(|id| row(id, &pathway_title(id), "built in", plan.pathway == *id)).collect()
+fn pathway_rows(app: &Shared) -> Vec<PickRow> {
+    let around = around::of(app);
+    let draft = around.set_up.borrow();
+    draft.as_ref().map(|draft| pathways::rows(&draft.offers, draft.chosen.as_deref())).unwrap_or_default()
 }
 
 fn side_rows(plan: &Plan) -> Vec<PickRow> {
@@ -298,12 +299,7 @@ pub(super) fn picked(app: &Shared, asked: SetUpAsked, id: &str) {
 
 fn picked_field(app: &Shared, field: &str, id: &str) {
     match field {
-        "pathway" => edit_plan(app, |plan| {
-            id.clone_into(&mut plan.pathway);
-            if let Some(Ok(pathway)) = pathway::built_in(id).map(pathway::read) {
-                plan.procedure = pathway.procedure;
-            }
-        }),
+        "pathway" => choose_pathway(app, id),
         "sides" => edit_plan(app, |plan| choose_sides(plan, id)),
         "antibiotic" => edit_plan(app, |plan| {
             let cover = COVERS.iter().find(|(known, _)| *known == id);
@@ -317,6 +313,17 @@ fn picked_field(app: &Shared, field: &str, id: &str) {
             }
         }
     }
+}
+
+fn choose_pathway(app: &Shared, key: &str) {
+    edit(app, |draft| {
+        let Some((pathway, _)) = pathways::of(&draft.offers, Some(key)) else { return };
+        let (id, procedure) = (pathway.id.clone(), pathway.procedure);
+        draft.chosen = Some(key.to_owned());
+        if (draft.plan.pathway.as_str(), draft.plan.procedure) != (id.as_str(), procedure) {
+            (draft.plan.pathway, draft.plan.procedure, draft.bytes) = (id, procedure, None);
+        }
+    });
 }
 
 /// Keeps what is planned on a side that stays; a side that comes has nothing planned yet, its sacrum not judged.

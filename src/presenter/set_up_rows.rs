@@ -1,20 +1,22 @@
 //! A draft as the rows of case set-up, and what keeps it from being opened.
 
-use super::phrases;
-use super::set_up::{Draft, candidates, pathway_title};
+use super::set_up::{Draft, candidates};
+use super::{pathways, phrases};
 use crate::pathway::{Pathway, Procedure};
-use crate::people::{Role, Roster};
+use crate::people::{PersonId, Role, Roster};
 use crate::plan::{self, Plan, SacrumShape, SidePlan};
 use brimline_ui::FieldLine;
 
 /// Who, pathway, side, sacrum, implants, and what conditions ask, in the order it is read aloud.
-pub(super) fn plan_rows(plan: &Plan, decimal_sign: char) -> Vec<FieldLine> {
+pub(super) fn plan_rows(draft: &Draft, pathway: &str, decimal_sign: char) -> Vec<FieldLine> {
+    let plan = &draft.plan;
+    let (origin, other) = pathways::remark(&draft.offers, draft.chosen.as_deref());
     let patient = &plan.patient;
     let mut rows = vec![
         wanted("patient-name", "Patient", &patient.name),
         wanted("patient-number", "Number", &patient.number),
         FieldLine { detail: "names no patient".into(), ..wanted("label", "Label of the case", &plan.label) },
-        wanted("pathway", "Pathway", &pathway_title(&plan.pathway)),
+        FieldLine { detail: origin.into(), heed: other, ..wanted("pathway", "Pathway", pathway) },
         wanted("sides", "Side", &sides(plan)),
     ];
     for side in &plan.sides {
@@ -70,6 +72,8 @@ pub(super) fn team_rows(draft: &Draft, roster: &Roster, pathway: Option<&Pathway
         let person = draft.team.get(&role).and_then(|kid| roster.person(kid));
         person.map(|person| person.name().to_owned()).unwrap_or_default()
     };
+    let held = pathway.map(|pathway| signers(draft, pathway)).unwrap_or_default();
+    let shared: Vec<Role> = roster.held_together(&held).into_iter().flat_map(|(one, other)| [one, other]).collect();
     let row = |role: Role| {
         let needed = pathway.is_some_and(|pathway| pathway.team.contains(&role));
         let signs = pathway.is_some_and(|pathway| pathway.signers.contains(&role));
@@ -77,17 +81,27 @@ pub(super) fn team_rows(draft: &Draft, roster: &Roster, pathway: Option<&Pathway
         let detail = match (value.is_empty(), needed, signs) {
             (true, true, _) if candidates(roster, role).next().is_none() => "needed; nobody on the roster can",
             (true, true, _) => "needed by this pathway",
+            (_, _, true) if shared.contains(&role) => "signs, and is another signer too",
             (_, _, true) => "signs",
             _ => "",
         };
         FieldLine {
-            heed: value.is_empty() && needed,
+            heed: (value.is_empty() && needed) || (signs && shared.contains(&role)),
             detail: detail.into(),
             ..field(&phrases::role_code(role), &super::say::capitalised(role.word()), &value)
         }
     };
     let holder = draft.holder.map(|role| format!("{}, {role}", name(role))).unwrap_or_default();
     Role::ALL.into_iter().map(row).chain([wanted("holder", "Holds the tablet", &holder)]).collect()
+}
+
+fn signers(draft: &Draft, pathway: &Pathway) -> Vec<(Role, PersonId)> {
+    pathway.signers.iter().filter_map(|role| Some((*role, draft.team.get(role)?.clone()))).collect()
+}
+
+/// What the team should know of who signs, before the case is opened; empty: nothing.
+pub(super) fn together(draft: &Draft, roster: &Roster, pathway: &Pathway) -> String {
+    phrases::together(roster, &signers(draft, pathway))
 }
 
 /// What keeps the case from being opened; nothing: it can be.

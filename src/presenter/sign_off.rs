@@ -5,13 +5,14 @@
 use super::app::{App, Shared, close_overlay, window};
 use super::around::{self, AroundAsked};
 use super::case_view::{self, model};
-use super::keys::{self, Opened};
+use super::keys::{self, KeysError, Refused};
 use super::questions::{self, PasscodeOf};
 use super::review::{self, Said};
 use super::touch;
-use super::{home, phrases, record, say};
-use crate::open_case::{OpenCase, meaning};
-use crate::people::{PersonId, PersonKey, Role};
+use super::{home, phrases, record, say, worker};
+use crate::case::Case;
+use crate::open_case::{OpenCase, SignError, Written, meaning};
+use crate::people::{PersonId, Role};
 use crate::record::Meaning;
 use brimline_ui::{AppWindow, Place, Shell, SignOff, SignerLine, SignerState};
 use slint::ComponentHandle;
@@ -71,6 +72,7 @@ struct View {
     lines: Vec<brimline_ui::ReviewLine>,
     signers: Vec<SignerLine>,
     refusal: String,
+    remark: String,
     main: String,
     main_detail: String,
     main_enabled: bool,
@@ -91,6 +93,8 @@ fn fill(app: &Shared) {
     screen.set_lines(model(view.lines));
     screen.set_signers(model(view.signers));
     screen.set_refusal(view.refusal.into());
+    screen.set_remark(view.remark.into());
+    screen.set_signing(worker::busy(app).into());
     screen.set_main(view.main.into());
     screen.set_main_detail(view.main_detail.into());
     screen.set_main_enabled(view.main_enabled);
@@ -127,6 +131,7 @@ fn view(app: &App, open: &OpenCase, signing: &Signing) -> View {
         main_detail: name.as_ref().map(|name| format!("{name} · passcode")).unwrap_or_default(),
         main_enabled: refusal.is_empty() && name.is_some(),
         refusal,
+        remark: together(app, case),
         complete: next.is_none() && record.is_ok() && !signed.is_empty(),
     }
 }
@@ -137,6 +142,23 @@ fn next(signers: &[Role], signed: &[(Role, u64)], chosen: Option<Role>) -> Optio
     chosen.filter(|role| signers.contains(role) && waits(role)).or_else(|| signers.iter().copied().find(waits))
 }
 
+/// What who signs should know of the key.
+fn key_words(app: &App, person: &PersonId) -> &'static str {
+    match app.roster.present(person) {
+        Some(present) if present.kid() != person => "signs with the new key",
+        None if app.roster.person(person).is_some() => "the key was retired",
+        _ => "",
+    }
+}
+
+/// One person who signs in two roles.
+fn together(app: &App, case: &Case) -> String {
+    let team = &case.state().team;
+    let signers = case.pathway().signers.iter();
+    let held: Vec<_> = signers.filter_map(|role| Some((*role, team.get(role)?.clone()))).collect();
+    phrases::together(&app.roster, &held)
+}
+
 fn signer(app: &App, open: &OpenCase, role: Role, signed_ms: Option<u64>, chosen: bool) -> SignerLine {
     let case = open.case();
     let person = case.state().team.get(&role);
@@ -144,7 +166,7 @@ fn signer(app: &App, open: &OpenCase, role: Role, signed_ms: Option<u64>, chosen
     let detail = match (at, person) {
         (Some(at), _) => at.format("%H:%M").to_string(),
         (None, None) => "nobody held this role".to_owned(),
-        (None, Some(_)) => String::new(),
+        (None, Some(person)) => key_words(app, person).to_owned(),
     };
     SignerLine {
         id: phrases::role_code(role).into(),
@@ -157,7 +179,14 @@ fn signer(app: &App, open: &OpenCase, role: Role, signed_ms: Option<u64>, chosen
 }
 
 /// Who signs next in this case.
-fn chosen(app: &Shared) -> Option<(Role, PersonId, String, bool)> {
+struct Next {
+    role: Role,
+    name: String,
+    /// The key that signs: that of the case, or the one that took its place; none if the person signs no more.
+    key: Option<PersonId>,
+}
+
+fn chosen(app: &Shared) -> Option<Next> {
     let around = around::of(app);
     let (app, signing) = (app.borrow(), around.signing.borrow());
     let open = app.open.as_ref()?;
@@ -165,10 +194,13 @@ fn chosen(app: &Shared) -> Option<(Role, PersonId, String, bool)> {
     let signatures = record.iter().flat_map(crate::record::Signed::signatures);
     let signed: Vec<_> = signatures.map(|one| (one.header.role, one.header.signed_ms)).collect();
     let role = next(&open.case().pathway().signers, &signed, signing.chosen)?;
-    let person = open.case().state().team.get(&role)?.clone();
-    let retired = app.roster.person(&person).is_some_and(crate::people::Person::retired);
-    let name = app.name_of(&person);
-    Some((role, person, name, retired))
+    let person = open.case().state().team.get(&role)?;
+    let key = app.roster.person(person).map_or_else(
+        // Whether this tablet holds a key that the roster does not know is for the store to say.
+        || Some(person.clone()),
+        |_| app.roster.present(person).map(|present| present.kid().clone()),
+    );
+    Some(Next { role, name: app.name_of(person), key })
 }
 
 /// What a signature means, in the words of whoever signs (21 CFR 11.50).
@@ -182,14 +214,15 @@ fn words(meaning: Meaning) -> &'static str {
 }
 
 fn ask(app: &Shared, refusal: &str, wait_seconds: u64) {
-    let Some((role, _, name, retired)) = chosen(app) else { return };
-    if retired {
+    let Some(Next { role, name, key }) = chosen(app) else { return };
+    if key.is_none() {
         questions::tell(
             app,
             "That key signs no more",
-            &format!("The key of {name} was retired while the case was open."),
+            &format!("The key of {name} was retired while the case was open, and no other took its place."),
             "The case is closed and saved; the other signatures can be given.",
-            "The record stays incomplete without it. Ask whoever keeps the roster.",
+            "If the key was lost: a new one is made under People, New key, and signs this record. Else the record stays \
+             incomplete.",
         );
         return;
     }
@@ -201,48 +234,70 @@ fn ask(app: &Shared, refusal: &str, wait_seconds: u64) {
 
 /// A passcode was typed to sign in that role.
 pub(super) fn passcode(app: &Shared, role: Role, digits: &str) {
-    let Some((next, person, ..)) = chosen(app).filter(|(next, ..)| *next == role) else {
-        return around::close(app);
+    let next = chosen(app).filter(|next| next.role == role);
+    let Some(Next { name, key: Some(kid), .. }) = next else { return around::close(app) };
+    let opening = match keys::opening(app, &kid, digits) {
+        Ok(opening) => opening,
+        Err(Refused { why, wait_seconds }) => return ask(app, &why, wait_seconds),
     };
-    match keys::open(app, &person, digits) {
-        Opened::Refused { why, wait_seconds } => ask(app, &why, wait_seconds),
-        Opened::Key(key) => {
-            questions::clear_secret(app);
-            around::close(app);
-            sign(app, next, &key);
+    questions::clear_secret(app);
+    around::close(app);
+    let job = {
+        let around = around::of(app);
+        let app = app.borrow();
+        let Some(open) = app.open.as_ref() else { return };
+        let passed = open.case().state().overrides();
+        let said = passed.filter(|(_, passed)| around.signing.borrow().said.contains(&passed.seq)).count();
+        let job = open.signing(role, u32::try_from(said).unwrap_or(u32::MAX));
+        job.map(|job| (job, app.roster.clone()))
+    };
+    match job {
+        Ok((job, roster)) => {
+            let words = format!("Signing as {role}, {name}: the record is being written");
+            let work = move || opening.open().map(|key| job.sign(&key, &roster));
+            worker::start(app, &words, work, move |app, done| signed(app, &kid, done));
+            fill(app);
         }
+        Err(fault) => not_entered(app, &fault),
     }
 }
 
-fn sign(app: &Shared, role: Role, key: &PersonKey) {
-    let around = around::of(app);
-    let signed = {
-        let mut app = app.borrow_mut();
-        let App { open, roster, holder, .. } = &mut *app;
-        let (Some(open), Some(holder)) = (open.as_mut(), holder.clone()) else { return };
-        let passed = open.case().state().overrides();
-        let said = passed.filter(|(_, passed)| around.signing.borrow().said.contains(&passed.seq)).count();
-        let names = |kid: &PersonId| roster.person(kid).map(|person| person.name().to_owned());
-        let said = u32::try_from(said).unwrap_or(u32::MAX);
-        open.sign_record(key, role, &holder, said, &names).map(|record| record.missing().is_empty())
+/// What signing came to.
+fn signed(app: &Shared, kid: &PersonId, done: Result<Result<Written, SignError>, KeysError>) {
+    fill(app);
+    let written = match keys::judge(app, kid, done) {
+        Err(Refused { why, wait_seconds }) => {
+            show(app);
+            return ask(app, &why, wait_seconds);
+        }
+        Ok(Err(fault)) => return not_entered(app, &fault),
+        Ok(Ok(written)) => written,
     };
-    match signed {
-        Ok(true) => show_record(app),
-        Ok(false) => {
-            around.signing.borrow_mut().chosen = None;
+    let noted = {
+        let mut app = app.borrow_mut();
+        let App { open, holder, .. } = &mut *app;
+        let (Some(open), Some(holder)) = (open.as_mut(), holder.clone()) else { return };
+        open.note_signed(&written, &holder)
+    };
+    match noted {
+        Ok(()) if written.record().missing().is_empty() => show_record(app),
+        Ok(()) => {
+            around::of(app).signing.borrow_mut().chosen = None;
             show(app);
         }
-        Err(fault) => {
-            show(app);
-            questions::tell(
-                app,
-                "The signature was not entered",
-                &fault.to_string(),
-                "The case is closed and saved. What was signed before still stands.",
-                "Put right what is named, then sign again.",
-            );
-        }
+        Err(fault) => not_entered(app, &SignError::Issue(fault)),
     }
+}
+
+fn not_entered(app: &Shared, fault: &SignError) {
+    show(app);
+    questions::tell(
+        app,
+        "The signature was not entered",
+        &fault.to_string(),
+        "The case is closed and saved. What was signed before still stands.",
+        "Put right what is named, then sign again.",
+    );
 }
 
 fn show_record(app: &Shared) {

@@ -2,7 +2,7 @@
 
 use super::app::{Shared, act_as_holder, refresh, window};
 use super::case_view::model;
-use super::clocks;
+use super::{clocks, move_shots};
 use crate::case::{Command, Outcome};
 use brimline_ui::{AppWindow, OutcomeKey, Place as Screen, Shell, StopView};
 use slint::ComponentHandle;
@@ -19,7 +19,9 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
     view.on_end(move |id| {
         if let Some((outcome, ..)) = WAYS.into_iter().find(|(_, name, ..)| *name == id.as_str()) {
             on.borrow_mut().page = 0;
-            act_as_holder(&on, Command::ChooseOutcome { outcome });
+            if act_as_holder(&on, Command::ChooseOutcome { outcome }) && move_shots::waiting(&on).is_some() {
+                move_shots::ask(&on, false);
+            }
         }
     });
 }

@@ -83,6 +83,13 @@ fn attention(record: &Record) -> Vec<SummaryLine> {
         let text = format!("{} to {} shots: {}", correction.from, correction.to, shown(&correction.reason));
         lines.push(line("Corrected", text, true));
     }
+    for moved in &record.shots.moved {
+        lines.push(line("Moved", format!("{}: {}", phrases::moved(moved.shots.0), shown(&moved.other_case)), true));
+    }
+    for (one, other) in record.signers_together() {
+        let text = format!("the {one} and the {other} are one person: the second signature is not an independent one");
+        lines.push(line("One person", text, true));
+    }
     for stop in &record.stops {
         lines.push(line("Stopped", shown(&stop.reason), true));
     }

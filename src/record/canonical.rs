@@ -8,6 +8,9 @@ use std::fmt::Write;
 /// Largest integer every JSON reader keeps exactly. Source: RFC 8785 section 3.2.2.3 and RFC 7493 section 2.2.
 pub const INTEGER_MAX: u64 = (1 << 53) - 1;
 
+/// Why a number in another shape is refused.
+const WRITTEN: &str = "an integer below 2^53 is written as a number, one from there on as a string of digits";
+
 /// Canonical bytes of a value.
 ///
 /// # Panics
@@ -25,6 +28,11 @@ pub(super) fn decode(text: &str) -> Option<Vec<u8>> {
     URL_SAFE_NO_PAD.decode(text).ok()
 }
 
+/// The same into a buffer; how many bytes.
+pub(super) fn decode_into(text: &str, bytes: &mut [u8]) -> Option<usize> {
+    URL_SAFE_NO_PAD.decode_slice(text, bytes).ok()
+}
+
 pub(super) fn sha256_hex(bytes: &[u8]) -> String {
     let mut hex = String::with_capacity(64);
     for byte in Sha256::digest(bytes) {
@@ -40,16 +48,10 @@ pub(super) fn is_digest(text: &str) -> bool {
 
 /// A count or a time as JSON; beyond 2^53 - 1 as a string of digits.
 pub(super) mod integer {
-    use super::INTEGER_MAX;
-    use serde::de::Error;
-    use serde::{Deserialize, Deserializer, Serializer};
-
-    #[derive(Deserialize)]
-    #[serde(untagged)]
-    enum Written {
-        Number(u64),
-        Digits(String),
-    }
+    use super::{INTEGER_MAX, WRITTEN};
+    use serde::de::{Error, Visitor};
+    use serde::{Deserializer, Serializer};
+    use std::fmt;
 
     #[allow(clippy::trivially_copy_pass_by_ref)] // the shape serde asks for
     pub fn serialize<S: Serializer>(value: &u64, serializer: S) -> Result<S::Ok, S::Error> {
@@ -61,33 +63,39 @@ pub(super) mod integer {
     }
 
     pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<u64, D::Error> {
-        match Written::deserialize(deserializer)? {
-            Written::Number(value) if value <= INTEGER_MAX => Ok(value),
-            Written::Digits(digits) => match digits.parse::<u64>() {
-                Ok(value) if value > INTEGER_MAX && value.to_string() == digits => Ok(value),
-                _ => Err(D::Error::custom("an integer below 2^53 is written as a number, a larger one as digits")),
-            },
-            Written::Number(_) => Err(D::Error::custom("an integer from 2^53 on is written as a string of digits")),
+        deserializer.deserialize_any(Written)
+    }
+
+    struct Written;
+
+    impl Visitor<'_> for Written {
+        type Value = u64;
+
+        fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+            f.write_str("a whole number not below zero")
+        }
+
+        fn visit_u64<E: Error>(self, value: u64) -> Result<u64, E> {
+            if value <= INTEGER_MAX { Ok(value) } else { Err(E::custom(WRITTEN)) }
+        }
+
+        fn visit_str<E: Error>(self, digits: &str) -> Result<u64, E> {
+            let value = digits.parse::<u64>().ok().filter(|value| *value > INTEGER_MAX && value.to_string() == digits);
+            value.ok_or_else(|| E::custom(WRITTEN))
         }
     }
 }
 
 /// The same for numbers that may be negative.
 pub(super) mod signed_integer {
-    use super::INTEGER_MAX;
-    use serde::de::Error;
+    use super::{INTEGER_MAX, WRITTEN};
+    use serde::de::{Error, Visitor};
     use serde::{Deserialize, Deserializer, Serialize, Serializer};
+    use std::fmt;
 
     /// One number, in the written form.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub struct Signed(pub i64);
-
-    #[derive(Deserialize)]
-    #[serde(untagged)]
-    enum Written {
-        Number(i64),
-        Digits(String),
-    }
 
     impl Serialize for Signed {
         fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
@@ -101,14 +109,31 @@ pub(super) mod signed_integer {
 
     impl<'de> Deserialize<'de> for Signed {
         fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-            match Written::deserialize(deserializer)? {
-                Written::Number(value) if value.unsigned_abs() <= INTEGER_MAX => Ok(Self(value)),
-                Written::Digits(digits) => match digits.parse::<i64>() {
-                    Ok(value) if value.unsigned_abs() > INTEGER_MAX && value.to_string() == digits => Ok(Self(value)),
-                    _ => Err(D::Error::custom("an integer below 2^53 is written as a number, a larger one as digits")),
-                },
-                Written::Number(_) => Err(D::Error::custom("an integer from 2^53 on is written as a string of digits")),
-            }
+            deserializer.deserialize_any(Written)
+        }
+    }
+
+    struct Written;
+
+    impl Visitor<'_> for Written {
+        type Value = Signed;
+
+        fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+            f.write_str("a whole number")
+        }
+
+        fn visit_i64<E: Error>(self, value: i64) -> Result<Signed, E> {
+            if value.unsigned_abs() <= INTEGER_MAX { Ok(Signed(value)) } else { Err(E::custom(WRITTEN)) }
+        }
+
+        fn visit_u64<E: Error>(self, value: u64) -> Result<Signed, E> {
+            i64::try_from(value).map_err(|_| E::custom(WRITTEN)).and_then(|value| self.visit_i64(value))
+        }
+
+        fn visit_str<E: Error>(self, digits: &str) -> Result<Signed, E> {
+            let large = |value: &i64| value.unsigned_abs() > INTEGER_MAX && value.to_string() == digits;
+            let value = digits.parse::<i64>().ok().filter(large);
+            value.map(Signed).ok_or_else(|| E::custom(WRITTEN))
         }
     }
 }

@@ -4,16 +4,17 @@
 //! are sorted, which takes away the order the claims stood in.
 
 use super::RecordError;
-use super::canonical::{canonical, decode, encode};
+use super::canonical::{canonical, decode, decode_into, encode};
 use super::claim::is_claim;
+use super::scan::plainly_canonical;
 use crate::ports::Randomness;
 use crate::strict_json;
 use serde_json::{Map, Value};
 use sha2::{Digest, Sha256};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// The member that holds an object's digests, and the one that names their algorithm.
-const SD: &str = "_sd";
+pub(super) const SD: &str = "_sd";
 pub(super) const SD_ALG: &str = "sha-256";
 /// Source: RFC 9901 section 9.3 asks for at least 128 bits of salt.
 const SALT_BYTES: usize = 16;
@@ -23,11 +24,27 @@ const DISCLOSURE_MAX: u64 = 1 << 20;
 /// A disclosure: base64url of `[salt, name, value]`.
 pub(super) type Disclosure = String;
 
+/// The digest of a disclosure, as bytes.
+pub(super) fn sha256(disclosure: &str) -> RawDigest {
+    Sha256::digest(disclosure.as_bytes()).into()
+}
+
+/// The digest that stands in a payload, as bytes.
+pub(super) fn raw_digest(text: &str) -> Option<RawDigest> {
+    let mut bytes = [0; 33];
+    (text.len() == 43 && decode_into(text, &mut bytes)? == 32).then(|| *bytes.first_chunk().expect("33 hold 32"))
+}
+
+/// Whether the text is a salt of at least 128 bits.
+pub(super) fn is_salt(text: &str) -> bool {
+    decode(text).is_some_and(|salt| salt.len() >= SALT_BYTES)
+}
+
 /// The digest of a disclosure: base64url of SHA-256 over its own base64url text.
 ///
 /// Source: RFC 9901 section 4.2.3.
 pub(super) fn digest(disclosure: &str) -> String {
-    encode(Sha256::digest(disclosure.as_bytes()))
+    encode(sha256(disclosure))
 }
 
 /// Moves every claim of the tree behind a digest; returns the disclosures, sorted.
@@ -87,6 +104,9 @@ struct Opened {
     value: Value,
 }
 
+/// SHA-256 of a disclosure, as bytes.
+pub(super) type RawDigest = [u8; 32];
+
 /// Puts disclosed claims back where their digests stand and drops the digests.
 ///
 /// # Errors
@@ -95,11 +115,15 @@ struct Opened {
 pub(super) fn reveal(value: &mut Value, disclosures: &[Disclosure]) -> Result<(), RecordError> {
     let mut by_digest = BTreeMap::new();
     for (position, disclosure) in disclosures.iter().enumerate() {
-        by_digest.insert(digest(disclosure), open(position, disclosure)?);
+        by_digest.insert(sha256(disclosure), open(position, disclosure)?);
     }
-    let mut walk = Walk { by_digest, seen: BTreeSet::new() };
+    let mut walk = Walk { by_digest, seen: Vec::new() };
     walk.reveal(value)?;
-    match walk.by_digest.into_values().next() {
+    walk.seen.sort_unstable();
+    if walk.seen.windows(2).any(|pair| pair[0] == pair[1]) {
+        return Err(RecordError::Digests { reason: "one stands at two places" });
+    }
+    match walk.by_digest.into_values().min_by_key(|opened| opened.position) {
         Some(Opened { position, name, .. }) => Err(RecordError::DisclosureUnmatched { position, name }),
         None => Ok(()),
     }
@@ -114,14 +138,14 @@ fn open(position: usize, disclosure: &str) -> Result<Opened, RecordError> {
     let malformed = |reason| RecordError::DisclosureMalformed { position, reason };
     let bytes = decode(disclosure).ok_or_else(|| malformed("not base64url without padding"))?;
     let value = strict_json::value(&bytes, DISCLOSURE_MAX).map_err(|_| malformed("not JSON"))?;
-    if canonical(&value) != bytes {
+    if !(plainly_canonical(&bytes) || canonical(&value) == bytes) {
         return Err(malformed("not in canonical form"));
     }
     let Value::Array(parts) = value else { return Err(malformed("not a list")) };
     let Ok([Value::String(salt), Value::String(name), value]) = <[Value; 3]>::try_from(parts) else {
         return Err(malformed("not a list of salt, name and value"));
     };
-    if decode(&salt).is_none_or(|salt| salt.len() < SALT_BYTES) {
+    if !is_salt(&salt) {
         return Err(malformed("its salt is shorter than 128 bits"));
     }
     if !is_claim(&name) {
@@ -131,8 +155,9 @@ fn open(position: usize, disclosure: &str) -> Result<Opened, RecordError> {
 }
 
 struct Walk {
-    by_digest: BTreeMap<String, Opened>,
-    seen: BTreeSet<String>,
+    by_digest: BTreeMap<RawDigest, Opened>,
+    /// Every digest met, to see afterwards whether one stands twice.
+    seen: Vec<RawDigest>,
 }
 
 impl Walk {
@@ -153,7 +178,8 @@ impl Walk {
             self.reveal(value)?;
         }
         let Some(digests) = digests else { return Ok(()) };
-        for digest in self.digests(digests)? {
+        for digest in raw_digests(&digests)? {
+            self.seen.push(digest);
             if let Some(opened) = self.by_digest.remove(&digest)
                 && members.insert(opened.name.clone(), opened.value).is_some()
             {
@@ -162,21 +188,17 @@ impl Walk {
         }
         Ok(())
     }
+}
 
-    fn digests(&mut self, value: Value) -> Result<Vec<String>, RecordError> {
-        let digests: Vec<String> =
-            serde_json::from_value(value).map_err(|_| RecordError::Digests { reason: "not a list of strings" })?;
-        if digests.is_empty() || !digests.windows(2).all(|pair| pair[0] < pair[1]) {
-            return Err(RecordError::Digests { reason: "not sorted, or one stands twice" });
-        }
-        for digest in &digests {
-            if decode(digest).is_none_or(|bytes| bytes.len() != 32) {
-                return Err(RecordError::Digests { reason: "not a SHA-256 in base64url" });
-            }
-            if !self.seen.insert(digest.clone()) {
-                return Err(RecordError::Digests { reason: "one stands at two places" });
-            }
-        }
-        Ok(digests)
+/// The digests of one object: at least one, sorted as text, each once.
+fn raw_digests(value: &Value) -> Result<Vec<RawDigest>, RecordError> {
+    let list = value.as_array().map(|items| items.iter().map(Value::as_str).collect::<Option<Vec<_>>>());
+    let list = list.flatten().ok_or(RecordError::Digests { reason: "not a list of strings" })?;
+    if list.is_empty() || !list.windows(2).all(|pair| pair[0] < pair[1]) {
+        return Err(RecordError::Digests { reason: "not sorted, or one stands twice" });
     }
+    list.into_iter()
+        .map(raw_digest)
+        .collect::<Option<_>>()
+        .ok_or(RecordError::Digests { reason: "not a SHA-256 in base64url" })
 }

@@ -66,10 +66,28 @@ impl Envelope {
 
     /// The file's bytes.
     ///
-    /// # Panics
-    /// Never: strings and lists only.
+    /// Strings are written as they are: an envelope that was read holds base64url alone, or its bytes differ from these
+    /// and it is refused, since an escape is longer than what it stands for.
     pub fn to_bytes(&self) -> Vec<u8> {
-        serde_json::to_vec(self).expect("an envelope is plain JSON")
+        let disclosed: usize = self.disclosures().iter().map(|disclosure| disclosure.len() + 3).sum();
+        let mut out = String::with_capacity(self.payload.len() + disclosed + 512 * (self.signatures.len() + 1));
+        push(&mut out, "{\"payload\":", &self.payload);
+        let mut between = ",\"signatures\":[{";
+        for EnvelopeSignature { header, protected, signature } in &self.signatures {
+            out.push_str(between);
+            if let Some(Unprotected { disclosures }) = header {
+                out.push_str("\"header\":{\"disclosures\":[");
+                for (position, disclosure) in disclosures.iter().enumerate() {
+                    push(&mut out, if position > 0 { "," } else { "" }, disclosure);
+                }
+                out.push_str("]},");
+            }
+            push(&mut out, "\"protected\":", protected);
+            push(&mut out, ",\"signature\":", signature);
+            between = "},{";
+        }
+        out.push_str(if self.signatures.is_empty() { ",\"signatures\":[]}" } else { "}]}" });
+        out.into_bytes()
     }
 
     pub fn disclosures(&self) -> &[Disclosure] {
@@ -90,6 +108,14 @@ impl EnvelopeSignature {
     }
 }
 
+/// A string behind what comes before it.
+fn push(out: &mut String, before: &str, text: &str) {
+    out.push_str(before);
+    out.push('"');
+    out.push_str(text);
+    out.push('"');
+}
+
 /// What exactly is wrong with bytes that are no envelope.
 fn fault_of(bytes: &[u8], max_bytes: u64) -> RecordError {
     let value = match strict_json::value(bytes, max_bytes) {
@@ -104,5 +130,39 @@ fn fault_of(bytes: &[u8], max_bytes: u64) -> RecordError {
     match strict_json::typed::<Envelope>(value) {
         Err(fault) => RecordError::Unreadable(fault),
         Ok(_) => RecordError::NotCanonical,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_bytes_are_what_the_library_writes() {
+        let signature = |header| EnvelopeSignature { header, protected: "cA".to_owned(), signature: "c2".to_owned() };
+        for disclosures in [vec![], vec!["YQ".to_owned()], vec!["YQ".to_owned(), "Yg".to_owned()]] {
+            let first = signature(Some(Unprotected { disclosures }));
+            for signatures in [vec![], vec![first.clone()], vec![first.clone(), signature(None), signature(None)]] {
+                let envelope = Envelope { payload: "cGF5".to_owned(), signatures };
+                assert_eq!(envelope.to_bytes(), serde_json::to_vec(&envelope).unwrap());
+            }
+        }
+    }
+
+    #[test]
+    fn strings_with_escapes_and_members_that_are_null_are_not_canonical() {
+        let good = r#"{"payload":"a","signatures":[{"header":{"disclosures":["b"]},"protected":"c","signature":"d"},{"protected":"e","signature":"f"}]}"#;
+        assert!(Envelope::read(good.as_bytes(), 1 << 20).is_ok());
+        let others = [
+            good.replace("\"a\"", r#""\u0061""#),
+            good.replace("\"b\"", r#""\"""#),
+            good.replace("\"c\"", r#""\\""#),
+            good.replace("{\"protected\":\"e\"", r#"{"header":null,"protected":"e""#),
+            good.replace(':', ": "),
+        ];
+        for other in others {
+            assert_ne!(other, good);
+            assert_eq!(Envelope::read(other.as_bytes(), 1 << 20).unwrap_err(), RecordError::NotCanonical, "{other}");
+        }
     }
 }

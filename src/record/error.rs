@@ -1,7 +1,7 @@
 //! What can be wrong with a record.
 
 use crate::people::{PersonId, Role};
-use crate::strict_json::ReadError;
+use crate::strict_json::{ReadError, one_line};
 use thiserror::Error;
 
 /// Why a record could not be built, signed, read or verified. Each names what is at fault.
@@ -20,9 +20,9 @@ pub enum RecordError {
     NotBase64Url { member: String },
     #[error("signatures: none")]
     NoSignature,
-    #[error("signatures[{index}].protected: {reason}")]
+    #[error("signatures[{index}].protected: {}", one_line(.reason))]
     Header { index: usize, reason: String },
-    #[error("signatures[{index}]: the algorithm \"{alg}\" is not accepted, only Ed25519")]
+    #[error("signatures[{index}]: the algorithm \"{}\" is not accepted, only Ed25519", one_line(.alg))]
     Algorithm { index: usize, alg: String },
     #[error("signatures[{index}].header: {reason}")]
     UnprotectedHeader { index: usize, reason: &'static str },
@@ -32,6 +32,8 @@ pub enum RecordError {
     UnknownKey { index: usize, role: Role, kid: PersonId },
     #[error("signatures[{index}]: the roster does not know {kid} as {role}")]
     RoleNotHeld { index: usize, role: Role, kid: PersonId },
+    #[error("signatures[{index}], {role}: the roster does not say that {kid} took the place of {replaces}")]
+    NotSuccessor { index: usize, role: Role, kid: PersonId, replaces: PersonId },
     #[error("signatures[{index}]: {role} {kid} is not among the signers the record asks for, or out of their order")]
     NotASigner { index: usize, role: Role, kid: PersonId },
     #[error("incomplete: not signed yet by {}", missing.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "))]

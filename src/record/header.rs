@@ -2,7 +2,8 @@
 
 use super::RecordError;
 use super::canonical::{INTEGER_MAX, canonical, decode, encode};
-use crate::people::{PersonId, Role};
+use super::payload::Who;
+use crate::people::{PersonId, Role, is_thumbprint};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -49,6 +50,9 @@ pub struct Protected {
     pub alg: String,
     pub kid: PersonId,
     pub meaning: Meaning,
+    /// The key of the same person that the record asks for, where it was replaced before this signature.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub replaces: Option<PersonId>,
     pub role: Role,
     /// Milliseconds since the case was opened: no absolute time.
     pub signed_ms: u64,
@@ -62,6 +66,13 @@ struct AlgorithmOnly {
 }
 
 impl Protected {
+    /// The signer, as the record asks for it, that this signature stands for.
+    #[must_use]
+    pub fn asked(&self) -> Who {
+        let kid = self.replaces.as_ref().unwrap_or(&self.kid).clone();
+        Who { role: self.role, kid }
+    }
+
     pub(super) fn to_base64url(&self) -> String {
         encode(canonical(self))
     }
@@ -81,6 +92,9 @@ impl Protected {
         let header: Self = serde_json::from_slice(&bytes).map_err(|fault| wrong(fault.to_string()))?;
         if header.signed_ms > INTEGER_MAX || canonical(&header) != bytes {
             return Err(wrong("not in canonical form".to_owned()));
+        }
+        if !is_thumbprint(&header.kid.0) {
+            return Err(wrong("kid is not the thumbprint of a key".to_owned()));
         }
         if header.typ != typ {
             return Err(wrong(format!("typ is \"{}\", not \"{typ}\"", header.typ)));

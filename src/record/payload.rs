@@ -68,6 +68,16 @@ pub struct Record {
     pub site: Claim<String>,
 }
 
+impl Record {
+    /// Signers' roles that stand under one key, in pairs: their signatures are not independent of each other.
+    #[must_use]
+    pub fn signers_together(&self) -> Vec<(Role, Role)> {
+        let pairs = self.signers.iter().enumerate();
+        let pairs = pairs.flat_map(|(index, one)| self.signers[index + 1..].iter().map(move |other| (one, other)));
+        pairs.filter(|(one, other)| one.kid == other.kid).map(|(one, other)| (one.role, other.role)).collect()
+    }
+}
+
 impl Document for Record {
     const TYPE: &'static str = "brimline-record+sd-jwt";
     const VERSION: &'static str = "brimline_record";

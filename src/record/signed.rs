@@ -5,8 +5,10 @@ use super::canonical::{INTEGER_MAX, canonical, encode, sha256_hex};
 use super::disclosure::{Disclosure, SD_ALG, reveal};
 use super::envelope::{Envelope, EnvelopeSignature};
 use super::header::ALG;
+use super::put_back;
+use super::scan::plainly_canonical;
 use super::{Meaning, Protected, RecordError, Who};
-use crate::people::{PersonKey, Role};
+use crate::people::{PersonKey, Role, is_thumbprint};
 use crate::strict_json::{self, ReadError};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -58,6 +60,11 @@ impl<D: Document> Signed<D> {
 
     pub(super) fn from_envelope(envelope: Envelope) -> Result<Self, RecordError> {
         let signatures = signatures_of(&envelope, D::TYPE)?;
+        Self::from_parts(envelope, signatures)
+    }
+
+    /// From an envelope and what its signatures state.
+    pub(super) fn from_parts(envelope: Envelope, signatures: Vec<SignatureOf>) -> Result<Self, RecordError> {
         let payload = envelope.payload_bytes()?;
         let document: D = read_payload(&payload, envelope.disclosures())?;
         in_order(document.signers(), &signatures)?;
@@ -69,10 +76,19 @@ impl<D: Document> Signed<D> {
     /// # Errors
     /// [`RecordError::NotASigner`] or [`RecordError::SignedAlready`].
     pub fn add(self, key: &PersonKey, role: Role, meaning: Meaning, signed_ms: u64) -> Result<Self, RecordError> {
+        self.add_as(key, Who { role, kid: key.person() }, meaning, signed_ms)
+    }
+
+    /// Adds a signature for a signer the record asks for, by that person's present key.
+    ///
+    /// # Errors
+    /// As [`Self::add`].
+    pub fn add_as(self, key: &PersonKey, asked: Who, meaning: Meaning, signed_ms: u64) -> Result<Self, RecordError> {
+        let role = asked.role;
         if self.signatures.iter().any(|signature| signature.header.role == role) {
             return Err(RecordError::SignedAlready { role });
         }
-        let signed = signature(&self.document, &self.envelope.payload, key, role, meaning, signed_ms)?;
+        let signed = signature(&self.document, &self.envelope.payload, key, asked, meaning, signed_ms)?;
         self.with(vec![signed], Vec::new())
     }
 
@@ -147,9 +163,9 @@ pub(super) fn signatures_of(envelope: &Envelope, typ: &str) -> Result<Vec<Signat
     stated.collect()
 }
 
-/// Who a signature says it is of.
+/// Whose signature, as the record asks for it, a signature says it is.
 pub(super) fn of(signature: &SignatureOf) -> Who {
-    Who { role: signature.header.role, kid: signature.header.kid.clone() }
+    signature.header.asked()
 }
 
 /// Signatures stand in the order of the signers, none twice, none by anybody else.
@@ -174,7 +190,7 @@ fn arrange(
     let mut placed = Vec::new();
     for (index, mut signature) in std::mem::take(&mut envelope.signatures).into_iter().enumerate() {
         let header = Protected::read(index, &signature.protected, typ)?;
-        let who = Who { role: header.role, kid: header.kid };
+        let who = header.asked();
         let place = signers.iter().position(|signer| *signer == who);
         let place = place.ok_or(RecordError::NotASigner { index, role: who.role, kid: who.kid })?;
         signature.header = None;
@@ -195,24 +211,25 @@ pub(super) fn signing_input(protected: &str, payload: &str) -> Vec<u8> {
     [protected.as_bytes(), b".", payload.as_bytes()].concat()
 }
 
-/// One signature over a payload in base64url.
+/// One signature over a payload in base64url, for the signer that the record asks for.
 pub(super) fn signature<D: Document>(
     document: &D,
     payload: &str,
     key: &PersonKey,
-    role: Role,
+    asked: Who,
     meaning: Meaning,
     signed_ms: u64,
 ) -> Result<EnvelopeSignature, RecordError> {
-    let who = Who { role, kid: key.person() };
-    if !document.signers().contains(&who) {
-        return Err(RecordError::NotASigner { index: 0, role, kid: who.kid });
+    if !document.signers().contains(&asked) {
+        return Err(RecordError::NotASigner { index: 0, role: asked.role, kid: asked.kid });
     }
+    let kid = key.person();
     let header = Protected {
         alg: ALG.to_owned(),
-        kid: who.kid,
+        replaces: (asked.kid != kid).then_some(asked.kid),
+        kid,
         meaning,
-        role,
+        role: asked.role,
         signed_ms: signed_ms.min(INTEGER_MAX),
         typ: D::TYPE.to_owned(),
     };
@@ -223,23 +240,36 @@ pub(super) fn signature<D: Document>(
 
 /// Reads a payload: canonical, versioned, claims put back, no unknown member.
 pub(super) fn read_payload<D: Document>(payload: &[u8], disclosures: &[Disclosure]) -> Result<D, RecordError> {
+    let document = match put_back::read(payload, disclosures) {
+        Some(document) => document,
+        None => read_closely(payload, disclosures)?,
+    };
+    judge(document)
+}
+
+/// The same by way of a tree of values, so that what is wrong is named with its place.
+pub(super) fn read_closely<D: Document>(payload: &[u8], disclosures: &[Disclosure]) -> Result<D, RecordError> {
     let mut value = strict_json::value(payload, MAX_BYTES).map_err(RecordError::Payload)?;
     let version = value.get(D::VERSION).and_then(Value::as_u64);
     let found = version.ok_or(RecordError::Payload(ReadError::NotThisKind { member: D::VERSION }))?;
     if found > u64::from(D::NEWEST) {
         return Err(RecordError::Payload(ReadError::Newer { member: D::VERSION, found, newest: D::NEWEST }));
     }
-    if canonical(&value) != payload {
+    if !(plainly_canonical(payload) || canonical(&value) == payload) {
         return Err(RecordError::PayloadNotCanonical);
     }
     reveal(&mut value, disclosures)?;
-    let document: D = strict_json::typed(value).map_err(RecordError::Payload)?;
+    strict_json::typed(value).map_err(RecordError::Payload)
+}
+
+fn judge<D: Document>(document: D) -> Result<D, RecordError> {
     if document.sd_alg() != SD_ALG {
         return Err(RecordError::Digests { reason: "their algorithm is not sha-256" });
     }
-    if document.signers().is_empty() {
-        let (place, reason) = ("signers".to_owned(), "a record asks for at least one signature".to_owned());
-        return Err(RecordError::Payload(ReadError::Content { place, reason }));
-    }
-    Ok(document)
+    let reason = match document.signers() {
+        [] => "a record asks for at least one signature",
+        signers if !signers.iter().all(|who| is_thumbprint(&who.kid.0)) => "a kid is not the thumbprint of a key",
+        _ => return Ok(document),
+    };
+    Err(RecordError::Payload(ReadError::Content { place: "signers".to_owned(), reason: reason.to_owned() }))
 }

@@ -26,6 +26,9 @@ pub fn text(record: &Record) -> String {
     for who in &record.signers {
         line(&mut out, "  ", who);
     }
+    for (one, other) in record.signers_together() {
+        line(&mut out, "  ", format_args!("{one} and {other} are one person: not an independent signature"));
+    }
     out
 }
 

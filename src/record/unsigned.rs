@@ -49,8 +49,22 @@ impl<D: Document> Unsigned<D> {
     /// # Errors
     /// [`RecordError::NotASigner`] if the record does not ask for this key in this role.
     pub fn sign(self, key: &PersonKey, role: Role, meaning: Meaning, signed_ms: u64) -> Result<Signed<D>, RecordError> {
+        self.sign_as(key, Who { role, kid: key.person() }, meaning, signed_ms)
+    }
+
+    /// Signs first, for a signer the record asks for, by that person's present key.
+    ///
+    /// # Errors
+    /// As [`Self::sign`].
+    pub fn sign_as(
+        self,
+        key: &PersonKey,
+        asked: Who,
+        meaning: Meaning,
+        signed_ms: u64,
+    ) -> Result<Signed<D>, RecordError> {
         let payload = super::canonical::encode(&self.payload);
-        let signed = signature(&self.document, &payload, key, role, meaning, signed_ms)?;
+        let signed = signature(&self.document, &payload, key, asked, meaning, signed_ms)?;
         let header = Some(Unprotected { disclosures: self.disclosures });
         let envelope = Envelope { payload, signatures: vec![EnvelopeSignature { header, ..signed }] };
         Signed::from_envelope(envelope)

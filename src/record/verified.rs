@@ -3,15 +3,18 @@
 use super::addendum::Addendum;
 use super::envelope::Envelope;
 use super::payload::Record;
-use super::signed::{Document, MAX_BYTES, SignatureOf, Signed, of, signatures_of, signing_input};
+use super::signed::{Document, MAX_BYTES, SignatureOf, Signed, signatures_of, signing_input};
 use super::{Meaning, RecordError, Who};
-use crate::people::Roster;
+use crate::people::{PersonId, Roster};
 use ed25519_dalek::Signature;
 
 /// A signature that holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct VerifiedSignature {
+    /// The role and the key that signed.
     pub who: Who,
+    /// The retired key of the same person that the record asks for, if `who` took its place before signing.
+    pub replaces: Option<PersonId>,
     /// The name in the roster it was verified with.
     pub name: String,
     pub meaning: Meaning,
@@ -78,7 +81,7 @@ fn verify_any<D: Document>(bytes: &[u8], roster: &Roster) -> Result<Verified<D>,
     let envelope = Envelope::read(bytes, MAX_BYTES)?;
     let stated = signatures_of(&envelope, D::TYPE)?;
     let signatures = check_all(&envelope, &stated, roster)?;
-    Signed::from_envelope(envelope)?.complete(signatures)
+    Signed::from_parts(envelope, stated)?.complete(signatures)
 }
 
 impl<D: Document> Signed<D> {
@@ -123,21 +126,30 @@ fn check_one(
     envelope: &Envelope,
     roster: &Roster,
 ) -> Result<VerifiedSignature, RecordError> {
-    let who = of(stated);
-    let (role, kid) = (who.role, who.kid.clone());
+    let (role, kid) = (stated.header.role, stated.header.kid.clone());
     let Some(person) = roster.person(&kid) else { return Err(RecordError::UnknownKey { index, role, kid }) };
     if !person.roles().contains(&role) {
         return Err(RecordError::RoleNotHeld { index, role, kid });
+    }
+    let replaces = stated.header.replaces.clone();
+    if let Some(old) = replaces.as_ref().filter(|old| !took_the_place(roster, &kid, old)) {
+        return Err(RecordError::NotSuccessor { index, role, kid, replaces: old.clone() });
     }
     let input = signing_input(&envelope.signatures[index].protected, &envelope.payload);
     if person.verifying_key().verify_strict(&input, &Signature::from_bytes(&stated.bytes)).is_err() {
         return Err(RecordError::BadSignature { index, role, kid });
     }
     Ok(VerifiedSignature {
-        who,
+        who: Who { role, kid },
+        replaces,
         name: person.name().to_owned(),
         meaning: stated.header.meaning,
         signed_ms: stated.header.signed_ms,
         retired: person.retired(),
     })
+}
+
+/// Only the roster says that one key took the place of another; the one replaced signs nothing any more.
+fn took_the_place(roster: &Roster, new: &PersonId, old: &PersonId) -> bool {
+    roster.succeeds(new, old) && roster.person(old).is_some_and(crate::people::Person::retired)
 }

@@ -3,7 +3,7 @@
 //! Variables with another name are not looked at: some belong to tests and to packaging.
 
 use super::member::WindowSize;
-use super::{Layer, SettingsError};
+use super::{Layer, ReceiveLayer, SettingsError};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::str::FromStr;
@@ -31,8 +31,32 @@ pub fn from_environment(variables: &BTreeMap<String, String>) -> Result<Layer, S
     layer.window.width = window.map(|size| size.width);
     layer.window.height = window.map(|size| size.height);
     layer.window.full_screen = switch("window.full_screen", text("window.full_screen").as_deref())?;
+    layer.receive = receive(&text)?;
     layer.judge(variable)?;
     Ok(layer)
+}
+
+/// `receive.ae_title` is set by `BRIMLINE_RECEIVE_AE_TITLE`, and so on; peers part with commas.
+fn receive(text: &dyn Fn(&str) -> Option<String>) -> Result<ReceiveLayer, SettingsError> {
+    let path = |member: &str| text(member).map(PathBuf::from);
+    let address = text("receive.address").map(|text| text.parse().map_err(|_| format!("\"{text}\" is no IP address")));
+    let peers = text("receive.peers").map(|list| list.split(',').map(|peer| peer.trim().parse()).collect());
+    Ok(ReceiveLayer {
+        ae_title: text("receive.ae_title"),
+        address: address.transpose().map_err(|reason| wrong("receive.address", reason))?,
+        port: number("receive.port", text("receive.port"))?,
+        peers: peers.transpose().map_err(|reason| wrong("receive.peers", reason))?,
+        certificate: path("receive.certificate"),
+        key: path("receive.key"),
+        clients: path("receive.clients"),
+        keep_days: number("receive.keep_days", text("receive.keep_days"))?,
+        object_mib: number("receive.object_mib", text("receive.object_mib"))?,
+        objects: number("receive.objects", text("receive.objects"))?,
+        idle_s: number("receive.idle_s", text("receive.idle_s"))?,
+        deadline_s: number("receive.deadline_s", text("receive.deadline_s"))?,
+        associations: number("receive.associations", text("receive.associations"))?,
+        agree_min: number("receive.agree_min", text("receive.agree_min"))?,
+    })
 }
 
 /// `hold_ms` is set by `BRIMLINE_HOLD_MS`, `entry.late_ms` by `BRIMLINE_ENTRY_LATE_MS`, both numbers of the window

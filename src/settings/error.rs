@@ -1,5 +1,6 @@
 //! What can be wrong with settings.
 
+use crate::strict_json::one_line;
 use thiserror::Error;
 
 /// Why settings are refused. One line; the caller puts the file's name before it.
@@ -10,7 +11,7 @@ pub enum SettingsError {
     #[error("not UTF-8 at byte {at}")]
     NotUtf8 { at: usize },
     /// No TOML, an unknown member, or a value of another kind.
-    #[error("line {line}, column {column}: {reason}")]
+    #[error("line {line}, column {column}: {}", one_line(.reason))]
     Syntax { line: usize, column: usize, reason: String },
     #[error("brimline_settings: missing, so this is not a settings file")]
     NotSettings,
@@ -20,6 +21,6 @@ pub enum SettingsError {
     NoVersion,
     #[error("{member}: {value} is outside {from} to {to}")]
     OutOfRange { member: String, value: u64, from: u64, to: u64 },
-    #[error("{member}: {reason}")]
+    #[error("{}: {}", one_line(.member), one_line(.reason))]
     Member { member: String, reason: String },
 }

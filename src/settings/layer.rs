@@ -2,6 +2,7 @@
 
 use super::SettingsError;
 use super::member::{self, DecimalSign, PedalKey};
+use super::receive::{self, ReceiveLayer};
 use serde::Deserialize;
 use std::path::PathBuf;
 
@@ -23,6 +24,8 @@ pub struct Layer {
     pub entry: EntryLayer,
     #[serde(default)]
     pub window: WindowLayer,
+    #[serde(default)]
+    pub receive: ReceiveLayer,
 }
 
 /// Members of `[entry]`.
@@ -66,6 +69,7 @@ impl Layer {
                 height: self.window.height.or(below.window.height),
                 full_screen: self.window.full_screen.or(below.window.full_screen),
             },
+            receive: self.receive.over(below.receive),
         }
     }
 
@@ -92,6 +96,10 @@ impl Layer {
         within("entry.late_ms", self.entry.late_ms, member::LATE_MS)?;
         within("window.width", self.window.width.map(u64::from), member::WINDOW_WIDTH)?;
         within("window.height", self.window.height.map(u64::from), member::WINDOW_HEIGHT)?;
+        for ((member, range), value) in receive::NUMBERS.into_iter().zip(self.receive.numbers()) {
+            within(member, value, range)?;
+        }
+        self.receive.judge(name)?;
         let wrong = |member: &str, reason: String| SettingsError::Member { member: name(member), reason };
         if let Some(site) = &self.site {
             member::judge_site(site).map_err(|reason| wrong("site", reason))?;

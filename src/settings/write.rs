@@ -1,7 +1,8 @@
 //! Settings as the text of `settings.toml`.
 
-use super::{DecimalSign, FORMAT, Settings};
+use super::{DecimalSign, FORMAT, ReceiveSettings, Settings};
 use std::fmt::Write;
+use std::path::PathBuf;
 
 /// The file that sets these members. What is as by default is left out, so that the file says what the site decided.
 #[must_use]
@@ -43,7 +44,33 @@ pub fn write(settings: &Settings) -> String {
             (settings.full_screen != default.full_screen, "full_screen", settings.full_screen.to_string()),
         ],
     );
+    receive(&mut text, &settings.receive, &default.receive);
     text
+}
+
+fn receive(text: &mut String, set: &ReceiveSettings, default: &ReceiveSettings) {
+    let path = |path: &Option<PathBuf>| quoted(&path.as_ref().map(|path| path.to_string_lossy()).unwrap_or_default());
+    let peers: Vec<String> = set.peers.iter().map(|peer| quoted(&peer.to_string())).collect();
+    table(
+        text,
+        "receive",
+        &[
+            (set.ae_title != default.ae_title, "ae_title", quoted(&set.ae_title)),
+            (set.address != default.address, "address", quoted(&set.address.to_string())),
+            (set.port != default.port, "port", set.port.to_string()),
+            (set.peers != default.peers, "peers", format!("[{}]", peers.join(", "))),
+            (set.certificate.is_some(), "certificate", path(&set.certificate)),
+            (set.key.is_some(), "key", path(&set.key)),
+            (set.clients.is_some(), "clients", path(&set.clients)),
+            (set.keep_days != default.keep_days, "keep_days", set.keep_days.to_string()),
+            (set.object_mib != default.object_mib, "object_mib", set.object_mib.to_string()),
+            (set.objects != default.objects, "objects", set.objects.to_string()),
+            (set.idle_s != default.idle_s, "idle_s", set.idle_s.to_string()),
+            (set.deadline_s != default.deadline_s, "deadline_s", set.deadline_s.to_string()),
+            (set.associations != default.associations, "associations", set.associations.to_string()),
+            (set.agree_min != default.agree_min, "agree_min", set.agree_min.to_string()),
+        ],
+    );
 }
 
 /// A table with the members that are set; nothing if none is.

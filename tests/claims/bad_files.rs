@@ -82,6 +82,13 @@ fn a_bad_script_is_refused() {
 
 /// [R-INPUT-5]
 #[test]
+fn a_bad_document_of_the_geometry_is_refused() {
+    refuses_bad_files(&["plan", "targets", "{}"]);
+    refuses_bad_files(&["plan", "correct", "{}"]);
+}
+
+/// [R-INPUT-5]
+#[test]
 fn a_missing_file_is_named() {
     let folder = TempDir::new().expect("a folder");
     for arguments in [

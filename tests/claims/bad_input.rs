@@ -74,8 +74,8 @@ fn no_flipped_bit_makes_a_parser_panic() {
 /// [R-INPUT-3]
 #[test]
 fn newer_documents_are_left_untouched_by_name() {
-    let newer = refusal(plan::read(br#"{"brimline_plan":2,"sides":"another kind"}"#));
-    assert_eq!(newer, "brimline_plan is 2, newer than the 1 this program reads; left untouched");
+    let newer = refusal(plan::read(br#"{"brimline_plan":3,"sides":"another kind"}"#));
+    assert_eq!(newer, "brimline_plan is 3, newer than the 2 this program reads; left untouched");
     assert!(refusal(pathway::read(br#"{"brimline_pathway":7}"#)).contains("newer than"));
     assert!(refusal(settings::read(b"brimline_settings = 2\n")).contains("newer than"));
 }

@@ -169,8 +169,12 @@ fn the_surgeon_confirms_every_override_when_signing() {
     bench.says(Role::Surgeon, Command::OverrideGate { place: gate, reason: "said so".to_owned() }).unwrap();
     bench.says(Role::Surgeon, Command::Stop { reason: String::new() }).unwrap();
     end(&mut bench, Outcome::Cancelled);
-    let sign =
-        |overrides_confirmed| Command::Sign { role: Role::Surgeon, payload: "0".repeat(64), overrides_confirmed };
+    let sign = |overrides_confirmed| Command::Sign {
+        role: Role::Surgeon,
+        payload: "0".repeat(64),
+        overrides_confirmed,
+        key: None,
+    };
     assert_eq!(bench.says(Role::Surgeon, sign(0)), Err(Refused::OverridesNotConfirmed { confirmed: 0, gates: 1 }));
     bench.says(Role::Surgeon, sign(1)).unwrap();
     assert_eq!(bench.says(Role::Surgeon, sign(1)), Err(Refused::SignedAlready(Role::Surgeon)));

@@ -2,6 +2,8 @@
 
 #[path = "../fuzz/case_parsers.rs"]
 mod case_parsers;
+#[path = "../fuzz/dicom_parsers.rs"]
+mod dicom_parsers;
 #[path = "../fuzz/parsers.rs"]
 mod parsers;
 
@@ -32,6 +34,11 @@ fn plan_corpus_replays() {
 }
 
 #[test]
+fn dose_json_corpus_replays() {
+    replay("dose_json", parsers::dose_json);
+}
+
+#[test]
 fn settings_corpus_replays() {
     replay("settings", parsers::settings);
 }
@@ -39,6 +46,21 @@ fn settings_corpus_replays() {
 #[test]
 fn strict_json_corpus_replays() {
     replay("strict_json", parsers::strict_json);
+}
+
+#[test]
+fn targets_corpus_replays() {
+    replay("targets", parsers::targets);
+}
+
+#[test]
+fn pin_corpus_replays() {
+    replay("pin", parsers::pin);
+}
+
+#[test]
+fn correction_corpus_replays() {
+    replay("correction", parsers::correction);
 }
 
 #[test]
@@ -59,4 +81,14 @@ fn journal_corpus_replays() {
 #[test]
 fn record_corpus_replays() {
     replay("record", case_parsers::record);
+}
+
+#[test]
+fn dose_report_corpus_replays() {
+    replay("dose_report", dicom_parsers::dose_report);
+}
+
+#[test]
+fn pdu_corpus_replays() {
+    replay("pdu", dicom_parsers::pdu);
 }

@@ -92,7 +92,7 @@ impl Play {
             Action::Sign(role) => {
                 let overrides_confirmed = u32::try_from(self.case.state().overrides().count()).expect("a few");
                 let payload = "0".repeat(64);
-                self.issue(number, line, Command::Sign { role, payload, overrides_confirmed });
+                self.issue(number, line, Command::Sign { role, payload, overrides_confirmed, key: None });
             }
         }
     }

@@ -87,9 +87,7 @@ fn every_flipped_bit_of_a_small_journal_is_caught_and_what_is_read_is_a_prefix()
     let good = journal_of(2);
     let events = events_of(&good);
     for bit in 0..good.len() * 8 {
-        let mut bytes = good.clone();
-        bytes[bit / 8] ^= 1 << (bit % 8);
-        flipped_is_caught(&bytes, &events, bit);
+        flipped_is_caught(&good, &events, bit);
     }
 }
 
@@ -101,19 +99,55 @@ fn flipped_bits_of_a_large_journal_are_caught() {
     let mut chance = Seeded(11);
     for _ in 0..60 {
         let bit = usize::try_from(chance.below(good.len() as u64 * 8)).expect("in memory");
-        let mut bytes = good.clone();
-        bytes[bit / 8] ^= 1 << (bit % 8);
-        flipped_is_caught(&bytes, &events, bit);
+        flipped_is_caught(&good, &events, bit);
     }
 }
 
-fn flipped_is_caught(bytes: &[u8], events: &[Event], bit: usize) {
-    let Ok(reading) = journal::read(bytes) else { return };
-    assert_ne!(reading.tail, Tail::Whole, "bit {bit}");
+fn flipped_is_caught(good: &[u8], events: &[Event], bit: usize) {
+    let mut bytes = good.to_vec();
+    bytes[bit / 8] ^= 1 << (bit % 8);
+    let line = good[..bit / 8].iter().filter(|byte| **byte == b'\n').count();
+    let kept = if good[bit / 8] == b'\n' { line + 1 } else { line };
+    let Ok(reading) = journal::read(&bytes) else {
+        assert_eq!(kept, 0, "bit {bit}: a case whose first line holds can be read");
+        return;
+    };
+    assert!(matches!(reading.tail, Tail::Damaged { .. }), "bit {bit}: {:?}", reading.tail);
     let found = reading.journal.events();
-    assert!(found.len() < events.len() && found == &events[..found.len()], "bit {bit}");
-    let line = bytes[..bit / 8].iter().filter(|byte| **byte == b'\n').count();
-    assert_eq!(found.len(), line, "bit {bit}: everything before the flipped line is kept");
+    assert_eq!(found, &events[..kept], "bit {bit}: everything that holds is kept");
+}
+
+/// [R-JOURNAL-2]
+/// The line was acknowledged, and its own sum says that it is whole: only the byte behind it is not.
+#[test]
+fn a_wrong_line_end_is_damage_and_the_line_before_it_is_kept() {
+    let good = journal_of(3);
+    let ends: Vec<usize> = (0..good.len()).filter(|at| good[*at] == b'\n').collect();
+    for (index, end) in ends.iter().enumerate() {
+        let others = (0..=u8::MAX).filter(|byte| *byte != b'\n' && (*byte != 0 || end % 512 != 0));
+        for found in others {
+            let mut bytes = good.clone();
+            bytes[*end] = found;
+            let reading = journal::read(&bytes).expect("its first line holds");
+            let line = index as u64 + 1;
+            assert_eq!(reading.tail, Tail::Damaged { line, fault: LineFault::WrongEnd { found } });
+            assert_eq!(reading.journal.last().seq, line);
+            assert_eq!(reading.good_bytes, *end as u64);
+        }
+    }
+}
+
+#[test]
+fn a_line_end_in_a_block_that_was_never_written_is_a_torn_tail() {
+    let good = journal_of(1);
+    let (first, body) = second_line(&good);
+    let short = first.len() + summed(&body).len() - 1;
+    let longer = body.replace("note 0", &format!("note 0{}", "n".repeat(512 - short % 512)));
+    let mut bytes = [first, summed(&longer)].concat();
+    assert_eq!((bytes.len() - 1) % 512, 0, "the line end begins a block");
+    assert_eq!(journal::read(&bytes).expect("good").tail, Tail::Whole);
+    *bytes.last_mut().expect("a line end") = 0;
+    assert!(matches!(journal::read(&bytes).expect("line 1 holds").tail, Tail::Torn { .. }));
 }
 
 #[test]

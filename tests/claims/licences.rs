@@ -24,6 +24,22 @@ const ALLOWED: [&str; 13] = [
     "Zlib",
 ];
 
+/// Dedicated to the public by their authors, which the list does not name: character tables that the reader of DICOM
+/// stands on, and a hash in the build of one that the reader of columns stands on. No other crate may come under it.
+const DEDICATED: [&str; 7] = [
+    "encoding-index-japanese",
+    "encoding-index-korean",
+    "encoding-index-simpchinese",
+    "encoding-index-singlebyte",
+    "encoding-index-tradchinese",
+    "encoding_index_tests",
+    "tiny-keccak",
+];
+
+fn dedicated(package: &Value) -> bool {
+    package["license"] == "CC0-1.0" && package["name"].as_str().is_some_and(|name| DEDICATED.contains(&name))
+}
+
 fn allowed(requirement: &LicenseReq) -> bool {
     ALLOWED.contains(&requirement.to_string().as_str())
 }
@@ -83,7 +99,7 @@ fn every_dependency_comes_under_an_allowed_licence() {
     assert!(used.len() > 50, "only {} packages: the graph was not walked", used.len());
     let mut faults = Vec::new();
     for package in metadata["packages"].as_array().expect("packages") {
-        if !used.contains(package["id"].as_str().expect("an id")) {
+        if !used.contains(package["id"].as_str().expect("an id")) || dedicated(package) {
             continue;
         }
         let name = format!("{} {}", package["name"], package["version"]);

@@ -153,6 +153,27 @@ fn damage_opens_read_only_and_continues_in_a_new_journal_that_names_the_last_goo
     assert_eq!(again.case.case().state().returns, 1);
 }
 
+/// [R-JOURNAL-4]
+#[test]
+fn a_flipped_last_line_end_loses_no_line_and_is_said() {
+    let bench = bench();
+    let mut bytes = bench.left_behind();
+    let lines = bytes.iter().filter(|byte| **byte == b'\n').count() as u64;
+    *bytes.last_mut().expect("a line end") ^= 1;
+    fs::write(bench.journal(), &bytes).expect("writes");
+    let opened = bench.reopen();
+    let TailFound::Damaged { line, reason, .. } = opened.tail else { panic!("{:?}", opened.tail) };
+    assert_eq!(line, lines);
+    assert!(reason.contains("0x0b"), "{reason}");
+    let mut case = opened.case;
+    assert_eq!((case.save_state(), case.journal().last().seq), (SaveState::ReadOnly, lines));
+    case.continue_in_new_journal(silent()).expect("continues");
+    assert_eq!(case.close(), lines, "the new journal holds every line");
+    assert_eq!(fs::read(bench.journal()).expect("there"), bytes, "the damaged journal is never changed");
+    let again = bench.reopen();
+    assert_eq!((again.tail, again.case.journal().last().seq), (TailFound::Whole, lines));
+}
+
 #[test]
 fn a_second_journal_damaged_in_its_first_line_does_not_hide_the_first() {
     let bench = bench();

@@ -124,7 +124,7 @@ pub fn plan() -> Plan {
     .unwrap()
 }
 
-fn opening() -> Opening {
+pub fn opening() -> Opening {
     let team = [(Role::Surgeon, surgeon().person()), (Role::CirculatingNurse, nurse().person())];
     Opening {
         brimline_journal: 1,
@@ -143,7 +143,7 @@ fn opening() -> Opening {
     }
 }
 
-fn event(seq: u64, by: &PersonKey, role: Role, did: Did) -> Event {
+pub fn event(seq: u64, by: &PersonKey, role: Role, did: Did) -> Event {
     let opened: DateTime<FixedOffset> = "2031-03-04T08:00:00+01:00".parse().unwrap();
     let boot_ms = seq * 10_000;
     let at = opened + chrono::TimeDelta::milliseconds(i64::try_from(boot_ms).unwrap());

@@ -197,3 +197,28 @@ fn signers_accepted_are_exactly_the_roles() {
     }
     assert!(refused("brimline_settings = 1\nsigners = [\"x\"]\n").matches(", ").count() == Role::ALL.len() - 1);
 }
+
+/// [R-RECEIVE-1] By default it listens to this machine alone and accepts nobody.
+#[test]
+fn the_receiver_is_closed_until_a_site_opens_it() {
+    let receive = Settings::default().receive;
+    assert!(receive.address.is_loopback() && receive.peers.is_empty() && receive.certificate.is_none());
+    let file = b"brimline_settings = 1\n[receive]\npeers = [\"ARM@10.0.0.7\", \"ARCHIVE\"]\nport = 104\n";
+    let read = Settings::of(Layer::default(), Layer::default(), read(file).unwrap()).receive;
+    assert_eq!((read.port, read.peers.len(), read.peers[0].ae_title.as_str()), (104, 2, "ARM"));
+    let variables = BTreeMap::from([("BRIMLINE_RECEIVE_PEERS".to_owned(), "A, B@::1".to_owned())]);
+    let peers = from_environment(&variables).unwrap().receive.peers.unwrap();
+    assert_eq!(peers.iter().map(ToString::to_string).collect::<Vec<_>>(), ["A", "B@::1"]);
+}
+
+/// [R-SETTINGS-2]
+#[test]
+fn a_wrong_member_of_the_receiver_is_named() {
+    let said =
+        |line: &str| read(format!("brimline_settings = 1\n[receive]\n{line}\n").as_bytes()).unwrap_err().to_string();
+    assert!(said("keep_days = 0").starts_with("receive.keep_days: 0 is outside 1 to"));
+    assert!(said("ae_title = \"A NAME THAT IS TOO LONG\"").starts_with("receive.ae_title: "));
+    assert!(said("key = \"key.pem\"").starts_with("receive.key: "));
+    assert!(said("peers = [\"A@nowhere\"]").contains("\"nowhere\" is no IP address"));
+    assert!(said("password = \"x\"").contains("unknown field"));
+}

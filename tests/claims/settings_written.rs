@@ -1,6 +1,6 @@
 //! Settings written as a file: read back, they are the same.
 
-use brimline::settings::{DecimalSign, EntryLimits, Layer, Settings, WindowSize, read, write};
+use brimline::settings::{DecimalSign, EntryLimits, Layer, ReceiveSettings, Settings, WindowSize, read, write};
 use std::path::PathBuf;
 
 fn read_back(settings: &Settings) -> Settings {
@@ -21,6 +21,26 @@ fn whole() -> Settings {
         entry: EntryLimits { burst_ms: 1_500, burst_answers: 4, late_ms: 600_000 },
         window: WindowSize { width: 1_920, height: 1_200 },
         full_screen: true,
+        receive: receive(),
+    }
+}
+
+fn receive() -> ReceiveSettings {
+    ReceiveSettings {
+        ae_title: "THEATRE 3".to_owned(),
+        address: "0.0.0.0".parse().expect("an address"),
+        port: 10_104,
+        peers: vec!["ARM@10.0.0.7".parse().expect("a peer"), "ARCHIVE".parse().expect("a peer")],
+        certificate: Some(PathBuf::from("/etc/brimline/chain.pem")),
+        key: Some(PathBuf::from("/etc/brimline/key.pem")),
+        clients: Some(PathBuf::from("/etc/brimline/clients.pem")),
+        keep_days: 14,
+        object_mib: 64,
+        objects: 100,
+        idle_s: 20,
+        deadline_s: 300,
+        associations: 2,
+        agree_min: 5,
     }
 }
 
@@ -43,6 +63,7 @@ fn each_member_alone_is_read_back() {
         Settings { entry: EntryLimits { late_ms: 10_000, ..default.entry }, ..default.clone() },
         Settings { window: WindowSize { height: 1_200, ..default.window }, ..default.clone() },
         Settings { full_screen: true, ..default.clone() },
+        Settings { receive: ReceiveSettings { agree_min: 5, ..default.receive.clone() }, ..default.clone() },
     ];
     for settings in alone {
         assert_ne!(settings, default);

@@ -31,6 +31,10 @@ fn everything_touched_around_a_case_is_88_both_ways_apart_and_has_a_label() {
 #[test]
 fn main_action_around_a_case_is_118_high() {
     in_each(SCENES, |scene, stage| {
+        // A list to pick from has no main action: each of its rows is one.
+        if scene.name == "set-up-pathways" {
+            return;
+        }
         let tallest = buttons(stage).iter().map(|button| button.size.height).fold(0.0, f32::max);
         assert!(tallest + ROUNDING >= MAIN, "{}: {tallest}", scene.name);
     });

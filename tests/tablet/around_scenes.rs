@@ -2,9 +2,9 @@
 
 use crate::scenes::{Scene, model, over, place};
 use brimline_ui::{
-    AppWindow, CaseLine, CaseView, FieldLine, Home, OperatedSide, Over, PasscodeAsked, People, PeopleShows, PersonLine,
-    Place, RecordView, Returning, ReviewLine, RowState, SetUp, SetUpPage, SettingsView, SignOff, SignerLine,
-    SignerState, Verdict,
+    AddendumView, AppWindow, CaseLine, CaseView, FieldLine, Home, OperatedSide, Over, PasscodeAsked, People,
+    PeopleShows, PersonLine, PickAsked, PickRow, Place, RecordView, Returning, ReviewLine, RowState, SetUp, SetUpPage,
+    SettingsView, SignOff, SignerLine, SignerState, SummaryLine, Verdict,
 };
 use slint::{ComponentHandle, Model, SharedString};
 
@@ -18,12 +18,16 @@ pub const SCENES: &[Scene] = &[
     Scene { name: "set-up-both-sides", set: set_up_both },
     Scene { name: "set-up-team", set: set_up_team },
     Scene { name: "set-up-ready", set: set_up_ready },
+    Scene { name: "set-up-one-person", set: set_up_one_person },
+    Scene { name: "set-up-pathways", set: set_up_pathways },
     Scene { name: "returning", set: |app| place(app, Place::Returning) },
     Scene { name: "returning-damaged", set: returning_damaged },
     Scene { name: "sign-off", set: |app| place(app, Place::SignOff) },
     Scene { name: "sign-off-clean", set: sign_off_clean },
     Scene { name: "sign-off-long", set: sign_off_long },
     Scene { name: "sign-off-complete", set: sign_off_complete },
+    Scene { name: "sign-off-one-person", set: sign_off_one_person },
+    Scene { name: "sign-off-signing", set: sign_off_signing },
     Scene { name: "sign-passcode", set: passcode },
     Scene { name: "sign-passcode-waits", set: passcode_waits },
     Scene { name: "record", set: |app| place(app, Place::Record) },
@@ -35,10 +39,15 @@ pub const SCENES: &[Scene] = &[
         name: "record-at-fault",
         set: |app| record(app, Verdict::AtFault, "Signature of the surgeon does not hold"),
     },
+    Scene { name: "record-added", set: record_added },
+    Scene { name: "addendum", set: |app| place(app, Place::Addendum) },
+    Scene { name: "addendum-both-sides", set: addendum_both },
+    Scene { name: "addendum-correction", set: addendum_correction },
     Scene { name: "people", set: |app| place(app, Place::People) },
     Scene { name: "people-none", set: people_none },
     Scene { name: "people-many", set: people_many },
     Scene { name: "people-draft", set: people_draft },
+    Scene { name: "people-busy", set: people_busy },
     Scene { name: "settings", set: |app| place(app, Place::Settings) },
     Scene { name: "settings-many", set: settings_many },
     Scene { name: "about", set: |app| place(app, Place::About) },
@@ -151,6 +160,119 @@ pub fn passcode_waits(app: &AppWindow) {
     asked.set_typed("".into());
     asked.set_refusal("That is not the passcode of K. Brandt".into());
     asked.set_wait_seconds(8);
+}
+
+/// What one person in two signing roles is told.
+const ONE_PERSON: &str =
+    "K. Brandt signs as surgeon and as circulating nurse: the second signature is not an independent one.";
+
+fn set_up_one_person(app: &AppWindow) {
+    set_up_ready(app);
+    let set_up = app.global::<SetUp>();
+    set_up.set_remark(ONE_PERSON.into());
+    let signs = |field: FieldLine| match field.detail.as_str() {
+        "signs" => FieldLine {
+            value: "K. Brandt".into(),
+            detail: "signs, and is another signer too".into(),
+            heed: true,
+            ..field
+        },
+        _ => field,
+    };
+    set_up.set_team(model(set_up.get_team().iter().map(signs).collect()));
+}
+
+fn set_up_pathways(app: &AppWindow) {
+    place(app, Place::SetUp);
+    over(app, Over::Pick);
+    let row = |text: &str, detail: &str, barred: bool| PickRow {
+        id: text.into(),
+        text: text.into(),
+        detail: detail.into(),
+        barred,
+        ..PickRow::default()
+    };
+    let first = row("Primary fusion, lateral, prone", "built in, version 1.0", false);
+    let asked = app.global::<PickAsked>();
+    asked.set_title("Pathway".into());
+    asked.set_hint("".into());
+    asked.set_rows(model(vec![
+        PickRow { chosen: true, ..first },
+        row("Revision for loosening", "built in, version 1.0", false),
+        row("Primary fusion, as we do it here", "ours.json, version site 7", false),
+        row("pathways/draft.json", "cannot be chosen: phases[2].steps[0].checks[1].id: stands twice", true),
+    ]));
+}
+
+fn sign_off_one_person(app: &AppWindow) {
+    sign_off_clean(app);
+    let sign_off = app.global::<SignOff>();
+    sign_off.set_remark(ONE_PERSON.into());
+    let one =
+        |line: SignerLine| SignerLine { name: "K. Brandt".into(), detail: "signs with the new key".into(), ..line };
+    sign_off.set_signers(model(sign_off.get_signers().iter().map(one).collect()));
+}
+
+fn sign_off_signing(app: &AppWindow) {
+    sign_off_clean(app);
+    app.global::<SignOff>().set_signing("Signing as surgeon, K. Brandt: the record is being written".into());
+}
+
+fn record_added(app: &AppWindow) {
+    place(app, Place::Record);
+    let view = app.global::<RecordView>();
+    view.set_may_add(true);
+    let heading = SummaryLine { label: "Added later".into(), heading: true, ..SummaryLine::default() };
+    let found = SummaryLine {
+        label: "Recovery".into(),
+        text: "right L5 power 5 of 5, feeling as before; right S1 power 4 of 5, feeling less · walks to the door · \
+               K. Brandt, surgeon · 25 Nov 17:20"
+            .into(),
+        heed: true,
+        ..SummaryLine::default()
+    };
+    view.set_lines(model([heading, found].into_iter().chain(view.get_lines().iter()).collect()));
+}
+
+fn addendum_both(app: &AppWindow) {
+    place(app, Place::Addendum);
+    let view = app.global::<AddendumView>();
+    view.set_side(OperatedSide::Both);
+    let (mut rows, note): (Vec<FieldLine>, Vec<FieldLine>) =
+        view.get_rows().iter().partition(|row| row.id.contains("right"));
+    let left = |row: &FieldLine| FieldLine { label: row.label.replace("right", "left").into(), ..row.clone() };
+    let lefts: Vec<FieldLine> = rows.iter().map(left).collect();
+    rows.extend(lefts.into_iter().chain(note));
+    view.set_rows(model(rows));
+}
+
+fn addendum_correction(app: &AppWindow) {
+    place(app, Place::Addendum);
+    let view = app.global::<AddendumView>();
+    view.set_kind("Correction".into());
+    view.set_question("Say which entry is wrong and what is right".into());
+    let rows = [
+        ("entry", "Entry", "Reference dose on the console before the first shot"),
+        ("note", "What is right", "The console showed 4.12, not 412: the point was not seen under the drape"),
+        ("signer", "Written and signed by", "R. Oyelaran, circulating nurse"),
+    ];
+    let row = |(id, label, value): (&str, &str, &str)| FieldLine {
+        id: id.into(),
+        label: label.into(),
+        value: value.into(),
+        ..FieldLine::default()
+    };
+    view.set_rows(model(rows.map(row).to_vec()));
+    view.set_refusal("".into());
+    view.set_ready(true);
+}
+
+fn people_busy(app: &AppWindow) {
+    place(app, Place::People);
+    let people = app.global::<People>();
+    people.set_busy(true);
+    people.set_message("Making a key: a moment".into());
+    people.set_message_heed(false);
 }
 
 fn record(app: &AppWindow, verdict: Verdict, detail: &str) {

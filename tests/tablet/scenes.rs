@@ -2,7 +2,7 @@
 
 use brimline_ui::{
     AppWindow, CaseView, CheckAsk, CheckLine, CountAsked, GateRole, GateView, NumberAsked, Operate, OperatedSide,
-    OptionKey, Over, PickAsked, PickRow, Place, RowState, SavedState, Shell, TextAsked,
+    OptionKey, Over, PickAsked, PickRow, Place, RibbonFold, RibbonSegment, RowState, SavedState, Shell, TextAsked,
 };
 use slint::{ComponentHandle, Model, ModelRc, SharedString, VecModel};
 
@@ -22,6 +22,7 @@ pub const SCENES: &[Scene] = &[
     Scene { name: "operate-rehearsal", set: rehearsal },
     Scene { name: "operate-not-saved", set: not_saved },
     Scene { name: "operate-read-only", set: read_only },
+    Scene { name: "operate-next-day", set: next_day },
     Scene { name: "ending", set: ending },
     Scene { name: "gate-waits", set: |app| place(app, Place::Gate) },
     Scene { name: "gate-ready", set: gate_ready },
@@ -30,10 +31,12 @@ pub const SCENES: &[Scene] = &[
     Scene { name: "stop", set: |app| place(app, Place::Stop) },
     Scene { name: "number", set: number },
     Scene { name: "number-refused", set: number_refused },
+    Scene { name: "number-clock", set: clock },
     Scene { name: "passcode", set: passcode },
     Scene { name: "text", set: text },
     Scene { name: "pick", set: |app| over(app, Over::Pick) },
     Scene { name: "pick-long", set: pick_long },
+    Scene { name: "pick-right-case", set: pick_right_case },
     Scene { name: "reason", set: |app| over(app, Over::Reason) },
     Scene { name: "message", set: |app| over(app, Over::Message) },
     Scene { name: "steps", set: |app| over(app, Over::Steps) },
@@ -158,6 +161,33 @@ fn not_saved(app: &AppWindow) {
     case.set_shots(shots);
 }
 
+/// A case resumed the next day: the night is folded.
+fn next_day(app: &AppWindow) {
+    rows(app);
+    let case = app.global::<CaseView>();
+    let segment = |title: &str, from: f32, to: f32, here: bool| RibbonSegment { title: title.into(), from, to, here };
+    case.set_ribbon(model(vec![
+        segment("Ready", 0.0, 0.14, false),
+        segment("Position", 0.14, 0.27, false),
+        segment("Scout views", 0.27, 0.58, false),
+        segment("Guide pin", 0.58, 0.77, true),
+    ]));
+    case.set_ribbon_folds(model(vec![RibbonFold { from: 0.4, to: 0.46, words: "14 h".into() }]));
+    case.set_shot_ticks(model(vec![0.29, 0.31, 0.34, 0.37, 0.48, 0.5, 0.55, 0.61, 0.64, 0.7]));
+}
+
+fn clock(app: &AppWindow) {
+    over(app, Over::Number);
+    let asked = app.global::<NumberAsked>();
+    asked.set_title("Done at".into());
+    asked.set_hint("Pin tip read on the inlet and named aloud".into());
+    asked.set_unit("".into());
+    asked.set_range("Hours, then minutes: from 09:58 to 10:42".into());
+    asked.set_fractions(false);
+    asked.set_clock(true);
+    asked.set_typed("1031".into());
+}
+
 fn read_only(app: &AppWindow) {
     rows(app);
     let case = app.global::<CaseView>();
@@ -238,6 +268,31 @@ fn pick_long(app: &AppWindow) {
         ..PickRow::default()
     };
     app.global::<PickAsked>().set_rows(model((1..=23).map(row).collect::<Vec<_>>()));
+}
+
+/// Stopped as opened in error, with shots that belong elsewhere.
+fn pick_right_case(app: &AppWindow) {
+    over(app, Over::Pick);
+    let row = |id: &str, text: &str, detail: &str, heed: bool| PickRow {
+        id: id.into(),
+        text: text.into(),
+        detail: detail.into(),
+        heed,
+        ..PickRow::default()
+    };
+    let asked = app.global::<PickAsked>();
+    asked.set_title("2 shots counted here: which case is the right one".into());
+    asked.set_hint("Both records will tell where they went".into());
+    asked.set_rows(model(vec![
+        row("a", "Lindgren, O. · 0415", "open since 10:02 · Lateral scout · 3 shots", false),
+        row(
+            "later",
+            "The right case is not open yet",
+            "open it from Home, then come back to this one and close it",
+            false,
+        ),
+        row("stay", "They stay with this case", "no other patient was exposed; the case is closed", true),
+    ]));
 }
 
 fn count_complete(app: &AppWindow) {

@@ -32,6 +32,7 @@ impl Stage {
         app.window().dispatch_event(WindowEvent::ScaleFactorChanged { scale_factor: scale });
         app.window().set_size(PhysicalSize::new(width, height));
         app.global::<Typing>().on_shorter(|text| shorter(&text));
+        app.global::<Typing>().on_clock(|digits| colon(&digits));
         app.show().expect("the window shows");
         app.window().dispatch_event(WindowEvent::WindowActiveChanged(true));
         Self { app, warnings }
@@ -87,6 +88,12 @@ pub fn wait(milliseconds: u64) {
 pub fn middle(element: &ElementHandle) -> LogicalPosition {
     let (at, size) = (element.absolute_position(), element.size());
     LogicalPosition::new(at.x + size.width / 2.0, at.y + size.height / 2.0)
+}
+
+/// As the program shows a time of day.
+fn colon(digits: &SharedString) -> SharedString {
+    let (hours, minutes) = digits.split_at(digits.len().saturating_sub(2));
+    if hours.is_empty() { minutes.into() } else { slint::format!("{hours}:{minutes}") }
 }
 
 fn shorter(text: &SharedString) -> SharedString {

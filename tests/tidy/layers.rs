@@ -19,7 +19,7 @@ const ARROWS: [(&str, &[&str]); 26] = [
     ("anatomy", &[]),
     ("eligibility", &[]),
     ("dose", &[]),
-    ("ports", &[]),
+    ("ports", &["dose"]),
     ("pathway", &["people", "carm"]),
     ("pin", &["carm"]),
     ("plan", &["anatomy", "eligibility", "carm", "pathway"]),

@@ -1,0 +1,221 @@
+//! One association from its request to its release.
+
+use super::keeper::{Job, Kept};
+use super::listener::Counted;
+use super::message::{self, Assembly, Whole, status};
+use super::negotiate::{Agreed, negotiate};
+use super::object;
+use super::wire::{Stream, Wire, WireError};
+use crate::adapters::dataset::{self, is_uid};
+use crate::ports::Told;
+use crate::settings::ReceiveSettings;
+use dicom_dictionary_std::tags;
+use dicom_ul::pdu::{
+    AbortRQServiceProviderReason, AbortRQSource, AssociationRJ, AssociationRJResult,
+    AssociationRJServiceProviderPresentationReason, AssociationRJSource, AssociationRQ, Pdu,
+};
+use std::net::{IpAddr, TcpStream};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicUsize};
+use std::sync::mpsc::{SyncSender, sync_channel};
+use std::time::Duration;
+
+/// What every connection works with.
+#[derive(Clone)]
+pub(super) struct Shared {
+    pub settings: ReceiveSettings,
+    pub tell: Arc<dyn Fn(Told) + Send + Sync>,
+    pub stop: Arc<AtomicBool>,
+    pub jobs: SyncSender<Job>,
+    pub associations: Arc<AtomicUsize>,
+}
+
+pub(super) struct Association<'a> {
+    shared: &'a Shared,
+    wire: Wire,
+    from: IpAddr,
+    /// Calling title and address, for reports.
+    peer: String,
+    sender: String,
+}
+
+/// How an association ends.
+enum End {
+    Released,
+    Refused(String),
+    /// The sender is told by an abort.
+    Abort(AbortRQServiceProviderReason, String),
+    Broken(String),
+}
+
+impl From<WireError> for End {
+    fn from(fault: WireError) -> Self {
+        use AbortRQServiceProviderReason as Reason;
+        match fault {
+            WireError::Malformed(_) | WireError::TooLong(_) => {
+                Self::Abort(Reason::InvalidPduParameter, fault.to_string())
+            }
+            WireError::Idle(_) | WireError::Deadline(_) | WireError::Stopping => {
+                Self::Abort(Reason::ReasonNotSpecified, fault.to_string())
+            }
+            WireError::Closed | WireError::Io(_) => Self::Broken(fault.to_string()),
+        }
+    }
+}
+
+impl<'a> Association<'a> {
+    pub fn new(shared: &'a Shared, stream: Box<dyn Stream>, socket: TcpStream, from: IpAddr) -> Self {
+        let idle = Duration::from_secs(u64::from(shared.settings.idle_s));
+        let wire = Wire::new(stream, socket, idle, shared.stop.clone());
+        Self { shared, wire, from, peer: from.to_string(), sender: String::new() }
+    }
+
+    /// Serves the connection to its end, and reports how it ended unless by release.
+    pub fn run(mut self) {
+        let Err(end) = self.serve();
+        let peer = self.peer.clone();
+        match end {
+            End::Released => {}
+            End::Refused(why) => (self.shared.tell)(Told::Refused { peer, why }),
+            End::Broken(why) => (self.shared.tell)(Told::Broken { peer, why }),
+            End::Abort(reason, why) => {
+                // A sender that does not take the abort is gone already.
+                let _ = self.wire.write(&Pdu::AbortRQ { source: AbortRQSource::ServiceProvider(reason) });
+                (self.shared.tell)(Told::Broken { peer, why });
+            }
+        }
+    }
+
+    fn serve(&mut self) -> Result<std::convert::Infallible, End> {
+        let request = match self.wire.read()? {
+            Pdu::AssociationRQ(request) => request,
+            Pdu::AbortRQ { .. } => return Err(End::Released),
+            _ => return Err(unexpected()),
+        };
+        let agreed = self.agree(&request)?;
+        let Some(_place) = Counted::below(&self.shared.associations, self.shared.settings.associations as usize) else {
+            let reason = AssociationRJServiceProviderPresentationReason::LocalLimitExceeded;
+            let source = AssociationRJSource::ServiceProviderPresentation(reason);
+            return Err(self.reject(AssociationRJ { result: AssociationRJResult::Transient, source }));
+        };
+        self.wire.deadline(Duration::from_secs(u64::from(self.shared.settings.deadline_s)));
+        self.wire.write(&Pdu::AssociationAC(agreed.answer.clone()))?;
+        self.messages(&agreed)
+    }
+
+    fn agree(&mut self, request: &AssociationRQ) -> Result<Agreed, End> {
+        let title: String = request.calling_ae_title.trim().chars().filter(|c| (' '..='~').contains(c)).collect();
+        self.peer = format!("{title}@{}", self.from);
+        self.sender = title;
+        negotiate(request, &self.shared.settings, self.from).map_err(|rejection| self.reject(rejection))
+    }
+
+    fn reject(&mut self, rejection: AssociationRJ) -> End {
+        let why = match &rejection.source {
+            AssociationRJSource::ServiceUser(reason) => reason.to_string(),
+            AssociationRJSource::ServiceProviderASCE(reason) => reason.to_string(),
+            AssociationRJSource::ServiceProviderPresentation(reason) => reason.to_string(),
+        };
+        match self.wire.write(&Pdu::AssociationRJ(rejection)) {
+            Ok(()) => End::Refused(why),
+            Err(fault) => End::Broken(fault.to_string()),
+        }
+    }
+
+    fn messages(&mut self, agreed: &Agreed) -> Result<std::convert::Infallible, End> {
+        let object_max = (self.shared.settings.object_mib as usize) << 20;
+        let mut assembly = Assembly::new(object_max);
+        let mut objects = 0;
+        loop {
+            let fragments = match self.wire.read()? {
+                Pdu::PData { data } => data,
+                Pdu::ReleaseRQ => {
+                    self.wire.write(&Pdu::ReleaseRP)?;
+                    return Err(End::Released);
+                }
+                Pdu::AbortRQ { .. } => return Err(End::Broken("aborted by the sender".to_owned())),
+                _ => return Err(unexpected()),
+            };
+            for fragment in &fragments {
+                if !agreed.contexts.contains_key(&fragment.presentation_context_id) {
+                    return Err(unexpected());
+                }
+                let fed = assembly.feed(fragment).map_err(|fault| {
+                    End::Abort(AbortRQServiceProviderReason::UnexpectedPduParameter, fault.to_string())
+                })?;
+                let Some(whole) = fed else { continue };
+                objects += u32::from(whole.command.field == message::STORE);
+                if objects > self.shared.settings.objects {
+                    let why = format!("more than {} objects", self.shared.settings.objects);
+                    return Err(End::Abort(AbortRQServiceProviderReason::ReasonNotSpecified, why));
+                }
+                self.act(agreed, whole)?;
+            }
+        }
+    }
+
+    fn act(&mut self, agreed: &Agreed, mut whole: Whole) -> Result<(), End> {
+        let (status, comment) = match whole.command.field {
+            message::ECHO => (status::SUCCESS, String::new()),
+            message::STORE => self.store(agreed, &mut whole),
+            message::CANCEL => return Ok(()),
+            // An answer to what was never asked.
+            field if field & 0x8000 != 0 => return Err(unexpected()),
+            _ => (status::UNRECOGNIZED_OPERATION, "only C-ECHO and C-STORE are served".to_owned()),
+        };
+        if status != status::SUCCESS {
+            let why = format!("{comment} (status {status:04X})");
+            (self.shared.tell)(Told::NotKept { peer: self.peer.clone(), why });
+        }
+        let answer = message::answer(&whole, status, &comment);
+        Ok(self.wire.write(&answer)?)
+    }
+
+    /// Judges an object, has it kept, and says with which status to answer.
+    fn store(&self, agreed: &Agreed, whole: &mut Whole) -> (u16, String) {
+        let context = &agreed.contexts[&whole.context];
+        let command = &whole.command;
+        if command.class.as_deref() != Some(&context.class) {
+            return (status::CLASS_NOT_SUPPORTED, "not the class of the presentation context".to_owned());
+        }
+        let Some(instance) = command.instance.clone().filter(|uid| is_uid(uid)) else {
+            return (status::INVALID_UID, "no SOP Instance UID".to_owned());
+        };
+        let Some(data) = whole.data.take() else {
+            let max = self.shared.settings.object_mib;
+            return (status::OUT_OF_RESOURCES, format!("larger than {max} MiB"));
+        };
+        let file = object::file(context, &instance, &self.sender, &data);
+        drop(data);
+        match said_to_be(&file) {
+            Err(fault) => return (status::CANNOT_UNDERSTAND, fault),
+            Ok(said) if said != (Some(context.class.clone()), Some(instance.clone())) => {
+                return (status::DOES_NOT_MATCH, "class or UID differ from the command's".to_owned());
+            }
+            Ok(_) => {}
+        }
+        let (answer, kept) = sync_channel(1);
+        let sent = self.shared.jobs.send(Job { uid: instance, file, answer });
+        match sent.map_err(|_| ()).and_then(|()| kept.recv().map_err(|_| ())) {
+            Ok(Kept::Durable | Kept::Again) => (status::SUCCESS, String::new()),
+            Ok(Kept::NoSpace) => (status::OUT_OF_RESOURCES, "no space left".to_owned()),
+            Ok(Kept::Failed(why)) => (status::PROCESSING_FAILURE, why),
+            Err(()) => (status::PROCESSING_FAILURE, "the receiver stops".to_owned()),
+        }
+    }
+}
+
+/// Class and UID that the data set itself states.
+fn said_to_be(file: &[u8]) -> Result<(Option<String>, Option<String>), String> {
+    let opened = dataset::open(file).map_err(|fault| fault.to_string())?;
+    let walked = opened.walk(object::keep).map_err(|fault| fault.to_string())?;
+    if let Some(at) = walked.truncated_at {
+        return Err(format!("the data set ends early, at byte {at}"));
+    }
+    let uid = |tag| walked.dataset.uid(tag).map(str::to_owned);
+    Ok((uid(tags::SOP_CLASS_UID), uid(tags::SOP_INSTANCE_UID)))
+}
+
+fn unexpected() -> End {
+    End::Abort(AbortRQServiceProviderReason::UnexpectedPdu, "a PDU out of its order".to_owned())
+}

@@ -1,0 +1,123 @@
+//! PDUs over one connection, within a length and a time.
+
+use dicom_ul::pdu::{Pdu, read_pdu, write_pdu};
+use std::io::{self, ErrorKind, Read, Write};
+use std::net::TcpStream;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+use thiserror::Error;
+
+/// The longest PDU accepted, bytes after its header; said to the sender in the negotiation.
+pub const PDU_MAX: u32 = 131_072;
+
+/// How often a waiting connection looks whether it is to stop.
+const LOOK: Duration = Duration::from_millis(200);
+
+/// Bytes both ways.
+pub(super) trait Stream: Read + Write + Send {}
+impl<T: Read + Write + Send> Stream for T {}
+
+/// Why a connection ended.
+#[derive(Debug, Error)]
+pub(super) enum WireError {
+    #[error("closed by the sender")]
+    Closed,
+    #[error("nothing for {0} s")]
+    Idle(u64),
+    #[error("longer than its deadline of {0} s")]
+    Deadline(u64),
+    #[error("the receiver stops")]
+    Stopping,
+    #[error("a PDU of {0} bytes")]
+    TooLong(u32),
+    #[error("a PDU that cannot be read: {0}")]
+    Malformed(String),
+    #[error("{0}")]
+    Io(#[from] io::Error),
+}
+
+/// One connection.
+pub(super) struct Wire {
+    stream: Box<dyn Stream>,
+    /// The same connection, to set its waiting times.
+    socket: TcpStream,
+    idle: Duration,
+    begun: Instant,
+    whole: Duration,
+    stop: Arc<AtomicBool>,
+    body: Vec<u8>,
+}
+
+impl Wire {
+    pub fn new(stream: Box<dyn Stream>, socket: TcpStream, idle: Duration, stop: Arc<AtomicBool>) -> Self {
+        // Until an association stands, a connection lives no longer than one idle time.
+        Self { stream, socket, idle, begun: Instant::now(), whole: idle, stop, body: Vec::new() }
+    }
+
+    /// From here on the whole connection may take this long, counted from its begin.
+    pub fn deadline(&mut self, whole: Duration) {
+        self.whole = whole;
+    }
+
+    /// The next PDU.
+    pub fn read(&mut self) -> Result<Pdu, WireError> {
+        self.body.resize(6, 0);
+        self.fill(0)?;
+        let length = u32::from_be_bytes([self.body[2], self.body[3], self.body[4], self.body[5]]);
+        if length > PDU_MAX {
+            return Err(WireError::TooLong(length));
+        }
+        self.body.resize(6 + length as usize, 0);
+        self.fill(6)?;
+        match read_pdu(&self.body[..], PDU_MAX, true) {
+            Ok(Some(pdu)) => Ok(pdu),
+            Ok(None) => Err(WireError::Malformed("incomplete".to_owned())),
+            Err(fault) => Err(WireError::Malformed(fault.to_string())),
+        }
+    }
+
+    /// Fills the rest of the body.
+    fn fill(&mut self, mut from: usize) -> Result<(), WireError> {
+        let mut heard = Instant::now();
+        while from < self.body.len() {
+            self.socket.set_read_timeout(Some(LOOK))?;
+            match self.stream.read(&mut self.body[from..]) {
+                Ok(0) => return Err(WireError::Closed),
+                Ok(count) => {
+                    from += count;
+                    heard = Instant::now();
+                }
+                Err(fault) if is_wait(&fault) => {}
+                Err(fault) => return Err(fault.into()),
+            }
+            self.judge_time(heard)?;
+        }
+        Ok(())
+    }
+
+    fn judge_time(&self, heard: Instant) -> Result<(), WireError> {
+        if self.stop.load(Ordering::Relaxed) {
+            Err(WireError::Stopping)
+        } else if self.begun.elapsed() > self.whole {
+            Err(WireError::Deadline(self.whole.as_secs()))
+        } else if heard.elapsed() > self.idle {
+            Err(WireError::Idle(self.idle.as_secs()))
+        } else {
+            Ok(())
+        }
+    }
+
+    pub fn write(&mut self, pdu: &Pdu) -> Result<(), WireError> {
+        let mut bytes = Vec::new();
+        write_pdu(&mut bytes, pdu).map_err(|fault| WireError::Malformed(fault.to_string()))?;
+        // What is written is short; a sender that does not take it within the idle time is gone.
+        self.socket.set_write_timeout(Some(self.idle))?;
+        self.stream.write_all(&bytes)?;
+        Ok(self.stream.flush()?)
+    }
+}
+
+fn is_wait(fault: &io::Error) -> bool {
+    matches!(fault.kind(), ErrorKind::WouldBlock | ErrorKind::TimedOut | ErrorKind::Interrupted)
+}
