@@ -2,7 +2,7 @@
 
 use super::apply_answers as answers;
 use super::{
-    Case, Correction, Did, Elapsed, Event, Opening, Outcome, Remark, ReplayError, Shot, State, Status, Timeline,
+    Case, CaseKind, Correction, Did, Elapsed, Event, Opening, Outcome, Remark, ReplayError, Shot, State, Status, Timeline,
 };
 use crate::pathway::{Pathway, Place};
 use crate::people::Actor;
@@ -21,6 +21,9 @@ pub(super) fn opened(pathway: &Pathway, plan: &Plan, event: &Event) -> Result<St
     }
     if opening.pathway != pathway.id || opening.pathway_version != pathway.version {
         return Err(ReplayError::WrongDocument { what: "the pathway" });
+    }
+    if opening.kind == CaseKind::Live && opening.exercise.is_some() {
+        return Err(ReplayError::ExerciseInLive);
     }
     let first = pathway.steps().next().ok_or(ReplayError::WrongDocument { what: "the pathway" })?.1;
     let mut state = fresh((**opening).clone(), plan, Place::of_case(&first.id));

@@ -267,6 +267,7 @@ fn create(app: &Shared) -> Created {
         pathway: &pathway_bytes,
         plan: &plan,
         kind: CaseKind::Live,
+        exercise: None,
         site: app.settings.site.clone(),
         team: draft.team.clone(),
         configured: Configured { burst_ms: entry.burst_ms, burst_answers: entry.burst_answers, late_ms: entry.late_ms },

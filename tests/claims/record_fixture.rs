@@ -130,6 +130,7 @@ pub fn opening() -> Opening {
         brimline_journal: 1,
         program: "0.1.0".to_owned(),
         kind: CaseKind::Live,
+        exercise: None,
         case: "7b0e3c1a-6a36-4f7e-9a55-0d4f0f3ab001".to_owned(),
         pathway: "short".to_owned(),
         pathway_version: "1.0".to_owned(),
