@@ -6,6 +6,7 @@
 //! and nothing here says how somebody will do at a patient. What may never change: what a seed stands for.
 
 mod bone;
+pub mod compare;
 mod chance;
 mod console;
 mod control;

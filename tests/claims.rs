@@ -102,6 +102,8 @@ mod record_sign;
 mod record_strict;
 #[path = "claims/record_vectors.rs"]
 mod record_vectors;
+#[path = "claims/rehearse.rs"]
+mod rehearse;
 #[path = "claims/replaced_key.rs"]
 mod replaced_key;
 #[path = "claims/review_audit.rs"]

@@ -45,7 +45,7 @@ pub struct Truth {
 
 /// Shares of the front profile's length, from the promontory, at which the middles of S1 and S2 lie: 14 and 42 of 115 mm
 /// on the average skeleton, bodies of 28.0 and 29.7 mm. Source of the bodies' heights: Korean sacra, as published.
-const CORTEX: [f64; 2] = [0.125, 0.365];
+pub(super) const CORTEX: [f64; 2] = [0.125, 0.365];
 
 impl Truth {
     /// The person of that shape, lying straight.

@@ -203,8 +203,15 @@ fn story() -> Vec<(Role, Did)> {
 
 /// The case of the fixture, closed by its last event.
 pub fn case() -> Case {
+    case_opened_by(opening())
+}
+
+/// The same case behind another opening.
+pub fn case_opened_by(opening: Opening) -> Case {
     let mut events = Vec::new();
-    for (index, (role, did)) in story().into_iter().enumerate() {
+    let mut story = story();
+    story[0].1 = Did::CaseOpened(Box::new(opening));
+    for (index, (role, did)) in story.into_iter().enumerate() {
         let by = if role == Role::Surgeon { surgeon() } else { nurse() };
         events.push(event(index as u64 + 1, &by, role, did));
     }
