@@ -6,8 +6,8 @@
 //! and nothing here says how somebody will do at a patient. What may never change: what a seed stands for.
 
 mod bone;
-pub mod compare;
 mod chance;
+pub mod compare;
 mod console;
 mod control;
 mod debrief;

@@ -104,6 +104,8 @@ mod record_strict;
 mod record_vectors;
 #[path = "claims/rehearse.rs"]
 mod rehearse;
+#[path = "claims/rehearse_compare.rs"]
+mod rehearse_compare;
 #[path = "claims/replaced_key.rs"]
 mod replaced_key;
 #[path = "claims/review_audit.rs"]

@@ -36,14 +36,8 @@ pub enum PersonKind {
 }
 
 impl PersonKind {
-    pub const ALL: [Self; 6] = [
-        Self::Normal,
-        Self::DysmorphicOneSide,
-        Self::DysmorphicBothSides,
-        Self::Thin,
-        Self::Large,
-        Self::BowelGas,
-    ];
+    pub const ALL: [Self; 6] =
+        [Self::Normal, Self::DysmorphicOneSide, Self::DysmorphicBothSides, Self::Thin, Self::Large, Self::BowelGas];
 }
 
 /// One exercise.

@@ -16,25 +16,47 @@ use std::fmt;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Control {
     /// Moves one joint of the machine.
-    Drive { joint: Joint, by: Degrees },
+    Drive {
+        joint: Joint,
+        by: Degrees,
+    },
     /// Moves the central ray toward the patient's left, back and head, mm.
-    Shift { by: [f64; 3] },
+    Shift {
+        by: [f64; 3],
+    },
     /// Takes a shot, meant as that view if it is meant as any.
-    Expose { view: Option<ViewName> },
+    Expose {
+        view: Option<ViewName>,
+    },
     /// Takes the picture shown as that view.
-    Accept { view: ViewName },
+    Accept {
+        view: ViewName,
+    },
     /// Sets the pin on the outer table where the last picture, a lateral, was touched; it points along the beam.
-    SetPin { at: ImagePoint },
+    SetPin {
+        at: ImagePoint,
+    },
     /// Turns the pin in place: its tip toward the head and toward the front, degrees.
-    TurnPin { head: Degrees, front: Degrees },
-    Advance { mm: f64 },
-    Withdraw { mm: f64 },
+    TurnPin {
+        head: Degrees,
+        front: Degrees,
+    },
+    Advance {
+        mm: f64,
+    },
+    Withdraw {
+        mm: f64,
+    },
     /// A new, straight pin in place of the one that stands.
     ReplacePin,
     /// Drills along the pin.
-    Drill { mm: f64 },
+    Drill {
+        mm: f64,
+    },
     /// Sees to what went wrong.
-    Handle { mishap: Mishap },
+    Handle {
+        mishap: Mishap,
+    },
     /// Ends because it is not safe to go on.
     StopUnsure,
     Finish,

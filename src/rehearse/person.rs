@@ -66,8 +66,7 @@ impl Person {
 fn bubbles(chance: &mut Chance) -> Vec<Ball> {
     let mut gas: Vec<Ball> = Vec::new();
     for _ in 0..40 {
-        let centre =
-            Point::new(chance.between(-55.0, 55.0), chance.between(-75.0, -25.0), chance.between(-50.0, 25.0));
+        let centre = Point::new(chance.between(-55.0, 55.0), chance.between(-75.0, -25.0), chance.between(-50.0, 25.0));
         let ball = Ball { centre, radius: chance.between(7.0, 16.0) };
         let apart = |other: &Ball| (other.centre - ball.centre).norm() > other.radius + ball.radius + 1.0;
         if gas.iter().all(apart) {

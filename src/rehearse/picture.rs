@@ -46,8 +46,7 @@ pub fn picture(
 ) -> Result<Signal, CastError> {
     let pin = pin_surface(rehearsal);
     let mut scene = Scene::of(solids);
-    let steel =
-        |surface| Body { surface, inside: Material::StainlessSteel, outside: Material::SoftTissue };
+    let steel = |surface| Body { surface, inside: Material::StainlessSteel, outside: Material::SoftTissue };
     scene.bodies.extend(pin.iter().map(steel));
     let paths = scene.paths(&shot.pose, raster, workers)?;
     let mut chance = Chance::of(u64::from(rehearsal.exercise().seed), NOISE + u64::from(shot.number));

@@ -31,9 +31,15 @@ pub enum Failure {
 pub enum Lack {
     NotAccepted(ViewName),
     /// The last accepted view is further off than its tolerance.
-    Off { view: ViewName, by_deg: f64, tolerance_deg: f64 },
+    Off {
+        view: ViewName,
+        by_deg: f64,
+        tolerance_deg: f64,
+    },
     /// The pin holds less of the sacrum than is published as acceptable.
-    Purchase { mm: f64 },
+    Purchase {
+        mm: f64,
+    },
     /// Nothing was drilled.
     NotDrilled,
     NotSeenTo(Mishap),
@@ -275,7 +281,9 @@ impl fmt::Display for Lack {
             Self::Off { view, by_deg, tolerance_deg } => {
                 write!(f, "{view}: {by_deg:.0}° off, {tolerance_deg:.0}° are allowed")
             }
-            Self::Purchase { mm } => write!(f, "the pin holds {mm:.0} mm of the sacrum, {PURCHASE_MM} mm are asked for"),
+            Self::Purchase { mm } => {
+                write!(f, "the pin holds {mm:.0} mm of the sacrum, {PURCHASE_MM} mm are asked for")
+            }
             Self::NotDrilled => f.write_str("nothing was drilled"),
             Self::NotSeenTo(mishap) => write!(f, "{mishap}: not seen to"),
             Self::NotFinished => f.write_str("not finished"),

@@ -178,15 +178,16 @@ impl Truth {
             ViewName::OutletWorking => [self.symphysis_top(), self.s2_body()],
             ViewName::OutletEndplate => [places("endplate_front"), places("endplate_back")],
             ViewName::Lateral => self.notches(),
-            ViewName::OutletEnFace => return Some(self.without_pair(view, self.left().cross(&(cortex[0] - cortex[1])))),
+            ViewName::OutletEnFace => {
+                return Some(self.without_pair(view, self.left().cross(&(cortex[0] - cortex[1]))));
+            }
             ViewName::Ap => return Some(self.without_pair(view, self.askew * -Vector::y())),
             ViewName::InletAla => return None,
         };
         let axes = if view == ViewName::Lateral { Axes::Both } else { Axes::HeadFoot };
         let along = pair[0] - pair[1];
         // What runs across the patient is a line, not a point: its own lateral part says nothing.
-        let along =
-            if axes == Axes::Both { along } else { along - self.left().into_inner() * along.dot(&self.left()) };
+        let along = if axes == Axes::Both { along } else { along - self.left().into_inner() * along.dot(&self.left()) };
         Some(TrueView { view, line: Direction::new_normalize(along), pair: Some(pair), axes })
     }
 

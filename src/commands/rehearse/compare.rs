@@ -85,9 +85,12 @@ fn settings() -> Vec<(&'static str, Setting)> {
         ("no wrong landmark", with(|doubt| doubt.wrong.0 = 0.0)),
         ("an eye that is right to 10 %", with(|doubt| doubt.eye = 0.1)),
         ("joints with 3° of play", with(|doubt| doubt.play = 3.0)),
-        ("people of the published spread, unwarped and straight", with(|doubt| {
-            doubt.wider = (1.0, 0.0);
-            doubt.askew = 0.0;
-        })),
+        (
+            "people of the published spread, unwarped and straight",
+            with(|doubt| {
+                doubt.wider = (1.0, 0.0);
+                doubt.askew = 0.0;
+            }),
+        ),
     ]
 }

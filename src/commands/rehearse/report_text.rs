@@ -107,7 +107,11 @@ pub(super) fn aims(report: &Report) -> Vec<String> {
     let [a, b] = &report.against;
     let reached = |yes: bool| if yes { "reached" } else { "NOT reached" };
     let mut lines = vec![
-        format!("Aim, d on the first shot in 75 % or more: {}, {}", reached(d.first.value() >= 0.75), percent(&d.first)),
+        format!(
+            "Aim, d on the first shot in 75 % or more: {}, {}",
+            reached(d.first.value() >= 0.75),
+            percent(&d.first)
+        ),
         format!("Aim, e on the second in 90 % or more: {}, {}", reached(e.second.value() >= 0.9), percent(&e.second)),
         format!(
             "Aim, e needs half the shots of b: {} for the views ({:.0} %), {} in all ({:.0} %)",

@@ -72,8 +72,7 @@ impl Met {
         let arm = Arm { lying, off_square: Degrees(self.off_square), ..self.plan.arm };
         let build = Build { play: [doubt.play; 3], overshoot: doubt.overshoot, ..Build::default() };
         let middle = self.truth.front_at(0.25);
-        let machine =
-            Machine::new(arm, build, Millimetres(self.thickness), Joints::default(), middle + self.astray);
+        let machine = Machine::new(arm, build, Millimetres(self.thickness), Joints::default(), middle + self.astray);
         World {
             truth: &self.truth,
             operated: self.operated,

@@ -217,7 +217,10 @@ impl Team<'_> {
             });
             for (landmark, edge) in marks {
                 let points = vec![touched(landmark)?];
-                edges.push(Edge { name: edge, seen: vec![SeenEdge { view: number, profiled: true, points, closed: false }] });
+                edges.push(Edge {
+                    name: edge,
+                    seen: vec![SeenEdge { view: number, profiled: true, points, closed: false }],
+                });
             }
         }
         let frame = Frame::ColumnUnmoved { declared_by: DeclaredBy::Radiographer, drift: Millimetres(DRIFT_MM) };

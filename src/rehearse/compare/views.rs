@@ -27,8 +27,7 @@ pub enum Strategy {
 }
 
 impl Strategy {
-    pub const ALL: [Self; 5] =
-        [Self::MeanThenEye, Self::MeanThenSteps, Self::Planned, Self::ReAimed, Self::Corrected];
+    pub const ALL: [Self; 5] = [Self::MeanThenEye, Self::MeanThenSteps, Self::Planned, Self::ReAimed, Self::Corrected];
 
     /// Its letter in the report.
     #[must_use]
@@ -92,25 +91,26 @@ struct Pair {
     lever: usize,
 }
 
-const LATERAL: Pair = Pair {
-    view: ViewName::Lateral,
-    ends: [Landmark::SmallerNotch, Landmark::LargerNotch],
-    axes: Axes::Both,
-    lever: 2,
-};
+const LATERAL: Pair =
+    Pair { view: ViewName::Lateral, ends: [Landmark::SmallerNotch, Landmark::LargerNotch], axes: Axes::Both, lever: 2 };
 /// Prone, the receptor is above: what lies behind is nearer to it.
-const INLET: Pair = Pair {
-    view: ViewName::InletBody,
-    ends: [Landmark::S2Cortex, Landmark::S1Cortex],
-    axes: Axes::HeadFoot,
-    lever: 0,
-};
+const INLET: Pair =
+    Pair { view: ViewName::InletBody, ends: [Landmark::S2Cortex, Landmark::S1Cortex], axes: Axes::HeadFoot, lever: 0 };
 const OUTLET: Pair = Pair {
     view: ViewName::OutletWorking,
     ends: [Landmark::S2Body, Landmark::SymphysisTop],
     axes: Axes::HeadFoot,
     lever: 1,
 };
+
+/// What became of one look at a view.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Step {
+    Accepted,
+    Moved,
+    /// Table or patient stood in the way: what is reached is taken.
+    Stopped,
+}
 
 /// Where the displays stood at each accepted view.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -188,14 +188,19 @@ impl Team<'_> {
             let [down, across] = self.apparent(pair, nearer_detector, nearer_source);
             // Where the correction answers nothing, the eye decides.
             let corrected = if self.strategy == Strategy::Corrected { self.correct(&sighting, limit) } else { None };
-            let done = corrected.unwrap_or_else(|| self.by_eye(pair, [down, across], limit));
-            if done && !(off_centre && self.strategy != Strategy::Corrected) {
+            let step = corrected.unwrap_or_else(|| self.by_eye(pair, [down, across], limit));
+            // By eye, what stands far from the middle is looked at again there: parallax looks like an error.
+            let again = off_centre && self.strategy != Strategy::Corrected;
+            if step == Step::Accepted && !again {
                 return seen;
             }
             if off_centre {
                 self.room.recentre(middle);
             }
             seen = self.room.expose(pair.view);
+            if step == Step::Stopped {
+                return seen;
+            }
         }
         seen
     }
@@ -227,26 +232,28 @@ impl Team<'_> {
         [down, if pair.axes == Axes::Both { across } else { 0.0 }]
     }
 
-    /// Moves by the program's correction, if it gives one; true if the view is true enough as it is.
-    fn correct(&mut self, sighting: &Sighting, limit: f64) -> Option<bool> {
+    /// Moves by the program's correction, if it gives one; accepted if the view is true enough as it is.
+    fn correct(&mut self, sighting: &Sighting, limit: f64) -> Option<Step> {
         let correction = correct(sighting).ok()?;
         if correction.off_by.0 <= limit {
-            return Some(true);
+            return Some(Step::Accepted);
         }
+        let mut step = Step::Moved;
         for joint in [Joint::Wag, Joint::Tilt, Joint::Orbit] {
             let by = correction.turn.of(joint).0.round();
-            if by != 0.0 {
-                self.room.drive(joint, Degrees(by));
+            if by != 0.0 && !self.room.drive(joint, Degrees(by)) {
+                step = Step::Stopped;
             }
         }
-        Some(false)
+        Some(step)
     }
 
-    /// Moves by what an eye makes of it; true if the view looks true enough as it is.
-    fn by_eye(&mut self, pair: Pair, [down, across]: [f64; 2], limit: f64) -> bool {
+    /// Moves by what an eye makes of it; accepted if the view looks true enough as it is.
+    fn by_eye(&mut self, pair: Pair, [down, across]: [f64; 2], limit: f64) -> Step {
         if down.hypot(across) <= limit {
-            return true;
+            return Step::Accepted;
         }
+        let mut step = Step::Moved;
         let (beam, axes) = self.plan.arm.beam_and_axes(&self.room.readings());
         let pose = self.plan.arm.pose(&self.room.readings(), crate::carm::Point::origin(), self.plan.distances);
         let first = if pair.axes == Axes::Both { Joint::Wag } else { Joint::Tilt };
@@ -262,9 +269,11 @@ impl Team<'_> {
                 Strategy::MeanThenSteps => STEP_DEG * apparent.signum(),
                 _ => self.room.eye(apparent),
             };
-            self.room.drive(joint, Degrees((amount * way.signum()).round()));
+            if !self.room.drive(joint, Degrees((amount * way.signum()).round())) {
+                step = Step::Stopped;
+            }
         }
-        false
+        step
     }
 
     /// The machine beside the pelvis as the lateral shows it, for inlet and outlet.

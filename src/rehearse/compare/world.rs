@@ -129,8 +129,7 @@ impl World<'_> {
     /// What a touch makes of a place of the true picture: its error, then scale and roll.
     fn touched(&mut self, at: ImagePoint, harder: f64) -> ImagePoint {
         let error = self.doubt.touch * harder;
-        let (mut across, mut down) =
-            (at.across_mm + self.chance.normal(error), at.down_mm + self.chance.normal(error));
+        let (mut across, mut down) = (at.across_mm + self.chance.normal(error), at.down_mm + self.chance.normal(error));
         if self.chance.whether(self.doubt.wrong.0) {
             across += self.chance.normal(self.doubt.wrong.1);
             down += self.chance.normal(self.doubt.wrong.1);
@@ -167,7 +166,8 @@ impl Room for World<'_> {
         let life = self.machine.build().distances.source_to_isocentre.0 / pose.source_to_detector_mm();
         let way = (pose.across.into_inner() * at.across_mm + pose.down.into_inner() * at.down_mm) * life;
         let astray = self.doubt.astray.1;
-        let hand = pose.across.into_inner() * self.chance.normal(astray) + pose.down.into_inner() * self.chance.normal(astray);
+        let hand =
+            pose.across.into_inner() * self.chance.normal(astray) + pose.down.into_inner() * self.chance.normal(astray);
         self.machine.shift(way + hand);
     }
 
