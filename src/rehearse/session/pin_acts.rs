@@ -43,7 +43,8 @@ impl Rehearsal {
     fn set_pin(&mut self, at: ImagePoint) -> Result<Told, Refusal> {
         let half = self.machine.build().half_field;
         let pose = self.picture()?.pose;
-        if !(at.across_mm.abs().max(at.down_mm.abs()) <= half) {
+        let on_picture = at.across_mm.abs() <= half && at.down_mm.abs() <= half;
+        if !on_picture {
             return Err(Refusal::OutsidePicture);
         }
         let ray = pose.ray(at);
