@@ -42,6 +42,8 @@ mod eligibility;
 mod finding_samples;
 #[path = "claims/findings.rs"]
 mod findings;
+#[path = "claims/fluoro.rs"]
+mod fluoro;
 #[path = "support/image_facts.rs"]
 mod image_facts;
 #[path = "claims/images.rs"]
@@ -106,6 +108,10 @@ mod record_sign;
 mod record_strict;
 #[path = "claims/record_vectors.rs"]
 mod record_vectors;
+#[path = "claims/rehearse.rs"]
+mod rehearse;
+#[path = "claims/rehearse_compare.rs"]
+mod rehearse_compare;
 #[path = "claims/replaced_key.rs"]
 mod replaced_key;
 #[path = "claims/review_audit.rs"]

@@ -3,7 +3,8 @@
 use super::apply_answers as answers;
 use super::radiation;
 use super::{
-    Case, Correction, Did, Elapsed, Event, Found, Opening, Outcome, Remark, ReplayError, Shot, State, Status, Timeline,
+    Case, CaseKind, Correction, Did, Elapsed, Event, Found, Opening, Outcome, Remark, ReplayError, Shot, State, Status,
+    Timeline,
 };
 use crate::pathway::{CheckId, Pathway, Place};
 use crate::people::Actor;
@@ -22,6 +23,9 @@ pub(super) fn opened(pathway: &Pathway, plan: &Plan, event: &Event) -> Result<St
     }
     if opening.pathway != pathway.id || opening.pathway_version != pathway.version {
         return Err(ReplayError::WrongDocument { what: "the pathway" });
+    }
+    if opening.kind == CaseKind::Live && opening.exercise.is_some() {
+        return Err(ReplayError::ExerciseInLive);
     }
     let first = pathway.steps().next().ok_or(ReplayError::WrongDocument { what: "the pathway" })?.1;
     let mut state = fresh((**opening).clone(), plan, Place::of_case(&first.id));

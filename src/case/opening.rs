@@ -1,5 +1,6 @@
 //! The first event of a case.
 
+use super::Exercise;
 use crate::dose::DoseConfigured;
 use crate::people::{PersonId, Role};
 use serde::{Deserialize, Serialize};
@@ -17,6 +18,9 @@ pub struct Opening {
     /// Version of the program that opened it.
     pub program: String,
     pub kind: CaseKind,
+    /// What a rehearsal on the synthetic machine rehearses; a live case has none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exercise: Option<Exercise>,
     /// Random identifier of the case (UUID v4): it encodes no time.
     pub case: String,
     pub pathway: String,

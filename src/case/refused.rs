@@ -98,6 +98,8 @@ pub enum ReplayError {
     UnknownStep { seq: u64, step: StepId },
     #[error("event {seq}: the check \"{check}\" is not part of {place}")]
     UnknownCheck { seq: u64, place: Place, check: CheckId },
+    #[error("event 1: a live case rehearses nothing")]
+    ExerciseInLive,
     #[error("event 1: {what} differs from the case's own file")]
     WrongDocument { what: &'static str },
 }

@@ -221,6 +221,7 @@ impl Run<'_> {
             pathway: &self.loaded.pathway,
             plan: &self.loaded.plan,
             kind: CaseKind::Live,
+            exercise: None,
             site: None,
             team: self.cast.team.clone(),
             configured: Configured::default(),

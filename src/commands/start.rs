@@ -3,8 +3,8 @@
 use super::arguments::{Arguments, CommandName};
 use super::review::ReviewPorts;
 use super::{
-    BAD_INPUT, COULD_NOT, World, YES, dose, pathway, people, perform, plan, receive, redact, review, show, store,
-    verify,
+    BAD_INPUT, COULD_NOT, World, YES, dose, pathway, people, perform, plan, receive, redact, rehearse, review, show,
+    store, verify,
 };
 use crate::open_case;
 use crate::ports::image::ImageReader;
@@ -86,6 +86,7 @@ pub fn run(
         CommandName::Dose(args) => dose::run(args, &mut world, ports, outside.reports),
         CommandName::Receive(args) => receive::run(args, &mut world, ports, &start.settings, outside.receiver),
         CommandName::People(args) => people::run(args, &mut world),
+        CommandName::Rehearse(args) => rehearse::run(args, &mut world),
         CommandName::Review(args) => review::run(args, &mut world, &outside.review),
         CommandName::Store(args) => store::run(args, &mut world, &outside.review),
         CommandName::Completions { shell } => completions(*shell, &mut world),

@@ -5,7 +5,7 @@ use super::names::{self, IMAGES, LOCK, PATHWAY, PLAN, REPORTS};
 use super::saving::{Notify, Saving};
 use super::writer::{Repair, Target};
 use super::{OpenCase, OpenError, World};
-use crate::case::{Case, CaseKind, Configured, Did, Event, FORMAT, Opening, Stamp};
+use crate::case::{Case, CaseKind, Configured, Did, Event, Exercise, FORMAT, Opening, Stamp};
 use crate::journal::{self, Sum};
 use crate::pathway::{self, Pathway};
 use crate::people::{Actor, PersonId, Role};
@@ -25,6 +25,8 @@ pub struct CreateCase<'a> {
     /// Bytes of the plan, kept as they are.
     pub plan: &'a [u8],
     pub kind: CaseKind,
+    /// What a rehearsal on the synthetic machine rehearses.
+    pub exercise: Option<Exercise>,
     pub site: Option<String>,
     /// Who holds which role; every role the pathway names must be held.
     pub team: BTreeMap<Role, PersonId>,
@@ -87,6 +89,7 @@ fn opening(world: &World, new: &CreateCase<'_>, pathway: &Pathway) -> Result<Ope
         brimline_journal: FORMAT,
         program: PROGRAM.to_owned(),
         kind: new.kind,
+        exercise: new.exercise,
         case: uuid::Builder::from_random_bytes(identifier).into_uuid().to_string(),
         pathway: pathway.id.clone(),
         pathway_version: pathway.version.clone(),

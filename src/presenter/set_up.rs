@@ -291,6 +291,7 @@ fn create(app: &Shared) -> Created {
         pathway: &pathway_bytes,
         plan: &plan,
         kind: CaseKind::Live,
+        exercise: None,
         site: app.settings.site.clone(),
         team: draft.team.clone(),
         configured: Configured {

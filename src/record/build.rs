@@ -54,6 +54,7 @@ fn record(case: &Case, closing: &ChainPoint, names: Names<'_>) -> Result<Record,
         brimline_record: FORMAT,
         sd_alg: SD_ALG.to_owned(),
         kind: opening.kind,
+        exercise: opening.exercise,
         outcome,
         program: opening.program.clone(),
         pathway: PathwayName {

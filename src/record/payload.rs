@@ -8,7 +8,7 @@ use super::findings::{PinFindingEntry, ViewFindingEntry};
 use super::place::{OverrideEntry, PlaceEntry};
 use super::radiation::RadiationEntry;
 use super::signed::Document;
-use crate::case::{CaseKind, Configured, Elapsed, Outcome};
+use crate::case::{CaseKind, Configured, Elapsed, Exercise, Outcome};
 use crate::pathway::{AntibioticCover, Place, Procedure};
 use crate::people::{Actor, PersonId, Role};
 use crate::plan::SacrumShape;
@@ -28,6 +28,9 @@ pub struct Record {
     #[serde(rename = "_sd_alg")]
     pub(super) sd_alg: String,
     pub kind: CaseKind,
+    /// What a rehearsal on the synthetic machine rehearsed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exercise: Option<Exercise>,
     pub outcome: Outcome,
     /// Version of the program that opened the case.
     pub program: String,

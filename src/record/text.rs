@@ -53,6 +53,9 @@ fn head(out: &mut String, record: &Record) {
         CaseKind::Rehearsal => "REHEARSAL record",
     };
     line(out, "", format_args!("{kind}: {}", outcome(record.outcome)));
+    if let Some(exercise) = &record.exercise {
+        line(out, "", format_args!("Exercise: {exercise}"));
+    }
     let pathway = &record.pathway;
     line(out, "", format_args!("Pathway {} {}, SHA-256 {}", pathway.id, pathway.version, pathway.digest));
     let patient = &record.patient;

@@ -153,6 +153,7 @@ fn opening(pathway: &pathway::Pathway, team: &BTreeMap<Role, PersonId>) -> Openi
         brimline_journal: FORMAT,
         program: "test".to_owned(),
         kind: CaseKind::Live,
+        exercise: None,
         case: "00000000-0000-4000-8000-000000000001".to_owned(),
         pathway: pathway.id.clone(),
         pathway_version: pathway.version.clone(),

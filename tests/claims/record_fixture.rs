@@ -130,6 +130,7 @@ pub fn opening() -> Opening {
         brimline_journal: 1,
         program: "0.1.0".to_owned(),
         kind: CaseKind::Live,
+        exercise: None,
         case: "7b0e3c1a-6a36-4f7e-9a55-0d4f0f3ab001".to_owned(),
         pathway: "short".to_owned(),
         pathway_version: "1.0".to_owned(),
@@ -202,8 +203,15 @@ fn story() -> Vec<(Role, Did)> {
 
 /// The case of the fixture, closed by its last event.
 pub fn case() -> Case {
+    case_opened_by(opening())
+}
+
+/// The same case behind another opening.
+pub fn case_opened_by(opening: Opening) -> Case {
     let mut events = Vec::new();
-    for (index, (role, did)) in story().into_iter().enumerate() {
+    let mut story = story();
+    story[0].1 = Did::CaseOpened(Box::new(opening));
+    for (index, (role, did)) in story.into_iter().enumerate() {
         let by = if role == Role::Surgeon { surgeon() } else { nurse() };
         events.push(event(index as u64 + 1, &by, role, did));
     }

@@ -96,6 +96,7 @@ pub fn new_case() -> CreateCase<'static> {
         pathway: PATHWAY.as_bytes(),
         plan: PLAN.as_bytes(),
         kind: CaseKind::Live,
+        exercise: None,
         site: None,
         team: team(),
         configured: Configured::default(),

@@ -1,0 +1,22 @@
+//! Synthetic X-ray pictures: how far each ray runs through which material, and what a detector makes of it.
+//!
+//! Paths are exact for the triangles given: closed surfaces are rasterised with signed depth, watertight by
+//! construction. What it does not do: no clock and no ambient randomness (noise comes from a generator handed in), no
+//! scatter by tracking of photons, no geometry of its own. What may never change: the frame, patient LPS in mm.
+
+mod cast;
+mod display;
+mod exposure;
+mod material;
+mod raster;
+mod scene;
+mod smooth;
+mod spectrum;
+
+pub use cast::{CastError, cast};
+pub use display::{Polarity, Shown, Window};
+pub use exposure::{Exposure, Signal};
+pub use material::{ENERGIES_KEV, Material};
+pub use raster::Raster;
+pub use scene::{Body, Paths, Scene};
+pub use spectrum::{Spectrum, SpectrumError};

@@ -1,0 +1,105 @@
+//! From the detector's signal to grey values: window, polarity, mirror and turn, as a console shows them.
+//!
+//! What it does not do: no annotation and no scaling to a screen.
+
+use super::exposure::Signal;
+
+/// Which way round the greys run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Polarity {
+    /// As fluoroscopy shows it: what absorbs is dark.
+    #[default]
+    DenseDark,
+    /// As a radiograph shows it: what absorbs is bright.
+    DenseBright,
+}
+
+/// Signals shown as black and as white, as natural logarithms of multiples of the field's mean.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Window {
+    pub black: f32,
+    pub white: f32,
+}
+
+/// Shares of the pixels that an automatic window lets go black and white; common practice, no source.
+const CLIPPED: (f64, f64) = (0.01, 0.01);
+
+impl Window {
+    /// From the signals of the picture itself, all but the outermost shares.
+    #[must_use]
+    pub fn automatic(signal: &Signal) -> Self {
+        let mut logs: Vec<f32> = signal.values.iter().map(|value| logarithm(*value)).collect();
+        let at = |share: f64| ((logs.len().max(1) - 1) as f64 * share) as usize;
+        let (low, high) = (at(CLIPPED.0), at(1.0 - CLIPPED.1));
+        if logs.is_empty() {
+            return Self { black: -1.0, white: 1.0 };
+        }
+        let black = *logs.select_nth_unstable_by(low, f32::total_cmp).1;
+        let white = *logs.select_nth_unstable_by(high, f32::total_cmp).1;
+        Self { black, white: white.max(black + f32::EPSILON) }
+    }
+}
+
+/// Grey values, 0 black to 255 white, row by row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Shown {
+    pub columns: usize,
+    pub rows: usize,
+    pub greys: Vec<u8>,
+}
+
+impl Shown {
+    /// The signal through a window.
+    #[must_use]
+    pub fn new(signal: &Signal, window: Window, polarity: Polarity) -> Self {
+        let per_grey = 255.0 / (window.white - window.black);
+        let grey = |value: &f32| {
+            let grey = ((logarithm(*value) - window.black) * per_grey).clamp(0.0, 255.0) as u8;
+            if polarity == Polarity::DenseDark { grey } else { 255 - grey }
+        };
+        Self { columns: signal.columns, rows: signal.rows, greys: signal.values.iter().map(grey).collect() }
+    }
+
+    /// Left and right exchanged.
+    #[must_use]
+    pub fn mirrored(mut self) -> Self {
+        self.greys.chunks_exact_mut(self.columns.max(1)).for_each(<[u8]>::reverse);
+        self
+    }
+
+    /// Turned clockwise by `degrees` about its middle; what comes from outside is black.
+    #[must_use]
+    pub fn turned(&self, degrees: f64) -> Self {
+        let (sine, cosine) = degrees.to_radians().sin_cos();
+        let (middle_x, middle_y) = (self.columns as f64 / 2.0, self.rows as f64 / 2.0);
+        let mut greys = Vec::with_capacity(self.greys.len());
+        for row in 0..self.rows {
+            for column in 0..self.columns {
+                let (x, y) = (column as f64 + 0.5 - middle_x, row as f64 + 0.5 - middle_y);
+                greys.push(self.sampled(x * cosine + y * sine + middle_x, y * cosine - x * sine + middle_y));
+            }
+        }
+        Self { columns: self.columns, rows: self.rows, greys }
+    }
+
+    /// Grey at a place in pixels, between the four around it.
+    fn sampled(&self, x: f64, y: f64) -> u8 {
+        let (x, y) = (x - 0.5, y - 0.5);
+        let (left, above) = (x.floor(), y.floor());
+        let grey = |column: f64, row: f64| {
+            let inside = column >= 0.0 && row >= 0.0 && column < self.columns as f64 && row < self.rows as f64;
+            if inside { f64::from(self.greys[row as usize * self.columns + column as usize]) } else { 0.0 }
+        };
+        let (part_x, part_y) = (x - left, y - above);
+        let upper = grey(left, above) * (1.0 - part_x) + grey(left + 1.0, above) * part_x;
+        let lower = grey(left, above + 1.0) * (1.0 - part_x) + grey(left + 1.0, above + 1.0) * part_x;
+        (upper * (1.0 - part_y) + lower * part_y).round() as u8
+    }
+}
+
+/// Least signal that has a logarithm here: a millionth of the field's mean.
+const LEAST: f32 = 1e-6;
+
+fn logarithm(value: f32) -> f32 {
+    value.max(LEAST).ln()
+}

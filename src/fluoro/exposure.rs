@@ -1,0 +1,132 @@
+//! From what passes the patient to what the detector holds: scatter, quanta, blur, saturation.
+//!
+//! What it does not do: no tracking of photons. Scatter is one smooth veil whose mean, over the field, is a given
+//! multiple of the primary's mean.
+
+use super::scene::Paths;
+use super::smooth::gaussian;
+use super::spectrum::Spectrum;
+use rand_core::Rng;
+use rand_distr::{Distribution, Poisson, StandardNormal};
+
+/// How a picture is exposed and detected.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Exposure {
+    pub spectrum: Spectrum,
+    /// Mean of detected quanta for each pixel over the field; the automatic control of the machine holds it. Positive.
+    pub quanta: f64,
+    /// Mean scatter over mean primary at the detector, 0 or more. Behind a pelvis about 3 to 5 without a grid and 0.8 to
+    /// 1.5 with one; common figures, no source.
+    pub scatter_to_primary: f64,
+    /// Standard deviation of the scatter's veil at the detector, mm.
+    pub veil_mm: f64,
+    /// Standard deviation of the detector's blur, mm.
+    pub blur_mm: f64,
+    /// Signal, as a multiple of the field's mean, beyond which the detector tells no more.
+    pub saturation: f64,
+}
+
+impl Default for Exposure {
+    /// A pulse with a grid; common practice, no source.
+    fn default() -> Self {
+        Self {
+            spectrum: Spectrum::default(),
+            quanta: 400.0,
+            scatter_to_primary: 1.0,
+            veil_mm: 40.0,
+            blur_mm: 0.25,
+            saturation: 4.0,
+        }
+    }
+}
+
+/// What the detector holds: multiples of the field's mean, row by row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Signal {
+    pub columns: usize,
+    pub rows: usize,
+    pub values: Vec<f32>,
+}
+
+/// Fewest quanta for which a count is drawn from the normal law in place of Poisson's.
+const NORMAL_FROM: f32 = 50.0;
+
+/// Pixels to the cell of the picture on which the veil, which knows no detail, is computed.
+const VEIL_CELL: usize = 8;
+
+impl Exposure {
+    /// Mean signal without noise, blur or saturation: primary and veil, as multiples of the field's mean.
+    #[must_use]
+    pub fn expected(&self, paths: &Paths) -> Signal {
+        let raster = *paths.raster();
+        let mut values = paths.transmission(&self.spectrum);
+        if self.scatter_to_primary > 0.0 {
+            let veil = veil(&values, raster.columns, raster.rows, self.veil_mm / raster.pitch_mm);
+            let share = self.scatter_to_primary as f32;
+            values.iter_mut().zip(&veil).for_each(|(value, veil)| *value += share * veil);
+        }
+        let mean = values.iter().map(|value| f64::from(*value)).sum::<f64>() / values.len().max(1) as f64;
+        let per_mean = if mean > 0.0 { (1.0 / mean) as f32 } else { 0.0 };
+        values.iter_mut().for_each(|value| *value *= per_mean);
+        Signal { columns: raster.columns, rows: raster.rows, values }
+    }
+
+    /// One picture: quanta counted, then blurred, then cut at saturation.
+    ///
+    /// Source: counts of independent quanta follow Poisson's law, variance equal to the mean.
+    #[must_use]
+    pub fn expose(&self, paths: &Paths, random: &mut impl Rng) -> Signal {
+        let mut signal = self.expected(paths);
+        let quanta = self.quanta as f32;
+        signal.values.iter_mut().for_each(|value| *value = counted(*value * quanta, random) / quanta);
+        gaussian(&mut signal.values, signal.columns, self.blur_mm / paths.raster().pitch_mm);
+        let most = self.saturation as f32;
+        signal.values.iter_mut().for_each(|value| *value = value.min(most));
+        signal
+    }
+}
+
+/// A count of quanta whose mean is `mean`.
+fn counted(mean: f32, random: &mut impl Rng) -> f32 {
+    if mean >= NORMAL_FROM {
+        let normal: f32 = StandardNormal.sample(random);
+        return (mean + mean.sqrt() * normal).max(0.0);
+    }
+    Poisson::new(mean).map_or(0.0, |law| law.sample(random))
+}
+
+/// The primary, smoothed to a veil of the same mean.
+fn veil(primary: &[f32], columns: usize, rows: usize, sigma: f64) -> Vec<f32> {
+    let (across, down) = (columns.div_ceil(VEIL_CELL), rows.div_ceil(VEIL_CELL));
+    let mut coarse = vec![0.0_f32; across * down];
+    let mut counts = vec![0.0_f32; across * down];
+    for (at, row) in primary.chunks_exact(columns).enumerate() {
+        for (cells, first) in row.chunks(VEIL_CELL).zip(at / VEIL_CELL * across..) {
+            coarse[first] += cells.iter().sum::<f32>();
+            counts[first] += cells.len() as f32;
+        }
+    }
+    coarse.iter_mut().zip(&counts).for_each(|(cell, count)| *cell /= count);
+    gaussian(&mut coarse, across, sigma / VEIL_CELL as f64);
+    let mut fine = Vec::with_capacity(columns * rows);
+    for row in 0..rows {
+        let (above, below, down_part) = between(row, down);
+        for column in 0..columns {
+            let (left, right, part) = between(column, across);
+            let at = |row: usize| coarse[row * across + left] * (1.0 - part) + coarse[row * across + right] * part;
+            fine.push(at(above) * (1.0 - down_part) + at(below) * down_part);
+        }
+    }
+    let sum = |pixels: &[f32]| pixels.iter().map(|value| f64::from(*value)).sum::<f64>();
+    let (had, has) = (sum(primary), sum(&fine));
+    let same_mean = if has > 0.0 { (had / has) as f32 } else { 0.0 };
+    fine.iter_mut().for_each(|value| *value *= same_mean);
+    fine
+}
+
+/// The two coarse cells whose centres lie around a pixel, and how far toward the second it lies.
+fn between(pixel: usize, cells: usize) -> (usize, usize, f32) {
+    let place = ((pixel as f32 + 0.5) / VEIL_CELL as f32 - 0.5).clamp(0.0, (cells - 1) as f32);
+    let first = place as usize;
+    (first, (first + 1).min(cells - 1), place - first as f32)
+}

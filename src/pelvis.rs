@@ -1,0 +1,23 @@
+//! The model pelvis: a person's shape from measures, and the solids that a beam meets.
+//!
+//! A skeleton of points with radii stands for each bone; measures move its parts; the union of its balls becomes a
+//! field over a grid, and the field a closed surface. What it does not do: it draws nothing and names no view. A model
+//! is no patient. What may never change: the frame, patient LPS in mm with its origin at the centre of the S1 superior
+//! endplate, and the person that a seed gives.
+
+mod bend;
+mod field;
+mod mesh;
+mod model;
+mod polygonise;
+mod shape;
+pub mod shapes;
+mod skeleton;
+
+pub use bend::Bones;
+pub use field::{Field, Grid, REACH_MM};
+pub use mesh::{Mesh, MeshError};
+pub use model::{Bone, Landmarks, Pelvis};
+pub use polygonise::polygonise;
+pub use shape::{CONJUGATE, INCIDENCE, INTER_ASIS, SACRAL_HEIGHT, SACRAL_WIDTH, SLOPE, Shape, Spread, TILT};
+pub use skeleton::{Ball, BoneSkeleton, FORMAT, MAX_BYTES, Skeleton, SkeletonError};

@@ -1,0 +1,255 @@
+//! From the average skeleton to one person's: each measure of a shape moves named parts.
+//!
+//! Frame: patient (LPS), mm, origin the centre of the S1 superior endplate. The last move turns the whole pelvis about
+//! the x axis until the sacral slope is the person's.
+
+use super::shape::Shape;
+use super::skeleton::{Ball, BoneSkeleton, Skeleton};
+use crate::carm::{Direction, Point, Rotation, Vector};
+
+/// The skeletons of one person.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bones {
+    pub sacrum: BoneSkeleton,
+    /// Left, right.
+    pub hips: [BoneSkeleton; 2],
+    /// What a disc remnant between S1 and S2, and dents of a dysmorphic ala, take out of the sacrum.
+    pub dents: Vec<Ball>,
+}
+
+/// Measures of the average skeleton beside `average.json`, mm.
+const AVERAGE_WIDTH: f64 = 103.6;
+const AVERAGE_HALF_ASIS: f64 = 114.6;
+/// Where the hip bone begins to widen toward the ASIS, mm from the midline.
+const ASIS_FROM: f64 = 45.0;
+/// How far the upper sacrum stands higher between the iliac bones in full dysmorphism, mm; common practice, no source.
+const RISE: f64 = 12.0;
+
+impl Bones {
+    /// The skeletons of a person of that shape.
+    ///
+    /// # Panics
+    /// Never: the average skeleton has both bones.
+    #[must_use]
+    pub fn of(shape: &Shape) -> Self {
+        let average = Skeleton::average();
+        let bone = |name: &str| average.bone(name).expect("the average skeleton has a hip and a sacrum").clone();
+        let mut sacrum = bone("sacrum");
+        let mut hips = [bone("hip"), bone("hip").mirrored()];
+        size_sacrum(&mut sacrum, shape);
+        for (hip, side) in hips.iter_mut().zip([1.0, -1.0]) {
+            widen_hip(hip, shape, side);
+        }
+        let dents = dysmorphic(&mut sacrum, &mut hips, shape.dysmorphism);
+        let mut bones = Self { sacrum, hips, dents };
+        bones.set_conjugate(shape.conjugate);
+        bones.set_incidence(shape.incidence);
+        let turn = (shape.slope - bones.slope()).to_radians();
+        bones.turn(&Rotation::from_axis_angle(&Vector::x_axis(), turn));
+        bones
+    }
+
+    /// Centre of the S1 superior endplate.
+    #[must_use]
+    pub fn endplate_centre(&self) -> Point {
+        self.sacrum.places("endplate_centre")[0]
+    }
+
+    /// Outward normal of the S1 superior endplate, in the midsagittal plane.
+    #[must_use]
+    pub fn endplate_normal(&self) -> Direction {
+        let along = self.sacrum.places("endplate_back")[0] - self.sacrum.places("endplate_front")[0];
+        Direction::new_normalize(Vector::x().cross(&along))
+    }
+
+    /// Middle between the centres of the hips.
+    #[must_use]
+    pub fn hip_axis(&self) -> Point {
+        let [left, right] = [0, 1].map(|side| self.hips[side].places("socket")[0]);
+        nalgebra::center(&left, &right)
+    }
+
+    /// Sacral slope, degrees: of the endplate against the horizontal of a standing person, the plane of x and y.
+    #[must_use]
+    pub fn slope(&self) -> f64 {
+        let normal = self.endplate_normal();
+        (-normal.y).atan2(normal.z).to_degrees()
+    }
+
+    /// Pelvic incidence, degrees: between the endplate's perpendicular and the line from its centre to the hip axis.
+    ///
+    /// Source: definition of Duval-Beaupère and Legaye, from memory.
+    #[must_use]
+    pub fn incidence(&self) -> f64 {
+        let line = self.hip_axis() - self.endplate_centre();
+        let down = -self.endplate_normal().into_inner();
+        // Positive when the hip axis lies in front of the perpendicular.
+        (down.y * -line.z + down.z * line.y).atan2(down.y * line.y + down.z * line.z).to_degrees().abs()
+    }
+
+    /// Distance from promontory to the upper border of the symphysis, mm.
+    #[must_use]
+    pub fn conjugate(&self) -> f64 {
+        (self.symphysis() - self.sacrum.places("promontory")[0]).norm()
+    }
+
+    fn symphysis(&self) -> Point {
+        let [left, right] = [0, 1].map(|side| self.hips[side].places("symphysis_top")[0]);
+        nalgebra::center(&left, &right)
+    }
+
+    /// Moves the front of both hip bones along the conjugate, the more the nearer to the symphysis.
+    fn set_conjugate(&mut self, wanted: f64) {
+        let promontory = self.sacrum.places("promontory")[0];
+        let along = self.symphysis() - promontory;
+        let (length, way) = (along.norm(), along.normalize());
+        for hip in &mut self.hips {
+            hip.bend(|_, point| {
+                let share = ((point - promontory).dot(&way) / length).clamp(0.0, 1.0);
+                point + way * (wanted - length) * share
+            });
+        }
+    }
+
+    /// Half by turning the sacrum between the iliac bones, half by moving what lies below them forward or back.
+    fn set_incidence(&mut self, wanted: f64) {
+        let half = (wanted - self.incidence()) / 2.0;
+        let middle =
+            Point::origin() + self.sacrum.places("mass_left")[1].coords.component_mul(&Vector::new(0.0, 1.0, 1.0));
+        let turn = Rotation::from_axis_angle(&Vector::x_axis(), half.to_radians());
+        self.sacrum.bend(|_, point| middle + turn * (point - middle));
+        self.dents.iter_mut().for_each(|dent| dent.centre = middle + turn * (dent.centre - middle));
+        // The incidence grows as the hip axis moves forward; secant steps, since both are nearly linear.
+        let mut step = -1.0;
+        for _ in 0..12 {
+            let before = self.incidence() - wanted;
+            if before.abs() < 1e-9 {
+                break;
+            }
+            self.shear(step);
+            let after = self.incidence() - wanted;
+            let slope = (after - before) / step;
+            step = if slope == 0.0 { 0.0 } else { -after / slope };
+        }
+    }
+
+    /// Moves the hip bones along y, in proportion to how far below the joint they lie; the hip axis by `mm`.
+    fn shear(&mut self, mm: f64) {
+        let (from, to) = (-30.0, self.hip_axis().z);
+        for hip in &mut self.hips {
+            hip.bend(|_, point| point + Vector::y() * mm * ((point.z - from) / (to - from)).max(0.0));
+        }
+    }
+
+    /// Turns everything about the origin, then sets the origin to the endplate's centre.
+    fn turn(&mut self, turn: &Rotation) {
+        let origin = turn * self.endplate_centre();
+        let to = |point: Point| turn * point - origin.coords;
+        self.sacrum.bend(|_, point| to(point));
+        self.hips.iter_mut().for_each(|hip| hip.bend(|_, point| to(point)));
+        self.dents.iter_mut().for_each(|dent| dent.centre = to(dent.centre));
+    }
+}
+
+fn size_sacrum(sacrum: &mut BoneSkeleton, shape: &Shape) {
+    let height = {
+        let (top, tip) = (sacrum.places("promontory")[0], sacrum.places("tip")[0]);
+        shape.sacral_height / (tip - top).norm()
+    };
+    let width = shape.sacral_width / AVERAGE_WIDTH;
+    sacrum.bend(|_, point| Point::new(point.x * width, point.y * height, point.z * height));
+}
+
+/// Follows the sacrum's width at the joint, and the distance of the ASISs in front.
+fn widen_hip(hip: &mut BoneSkeleton, shape: &Shape, side: f64) {
+    let at_joint = (shape.sacral_width - AVERAGE_WIDTH) / 2.0;
+    let at_asis = shape.inter_asis / 2.0 - AVERAGE_HALF_ASIS - at_joint * behind(-60.0);
+    hip.bend(|_, point| {
+        let out = ((point.x.abs() - ASIS_FROM) / (AVERAGE_HALF_ASIS - ASIS_FROM)).max(0.0);
+        Point::new(point.x + side * (at_joint * behind(point.y) + at_asis * out), point.y, point.z)
+    });
+}
+
+/// 0 at the symphysis, 1 at the joint.
+fn behind(y: f64) -> f64 {
+    ((y + 60.0) / 95.0).clamp(0.0, 1.2)
+}
+
+/// The published signs, each in proportion: upper sacrum level with the crests, mammillary processes, large and
+/// misshapen upper foramina, a residual disc, a steep ala, tongue in groove, an indented front of the ala.
+///
+/// Source of the signs: Miller and Routt, JAAOS 2012;20:8. Their size in mm: common practice, no source.
+fn dysmorphic(sacrum: &mut BoneSkeleton, hips: &mut [BoneSkeleton; 2], [left, right]: [f64; 2]) -> Vec<Ball> {
+    let both = f64::midpoint(left, right);
+    hips.iter_mut().for_each(|hip| hip.bend(|_, point| point - Vector::z() * RISE * both));
+    let mut dents = residual_disc(sacrum, both);
+    for (name, marked) in [("left", left), ("right", right)] {
+        slope_ala(sacrum, name, marked);
+        misshape_foramen(sacrum, name, marked);
+        tongue(sacrum, name, marked);
+        let front = sacrum.places(&format!("ala_front_{name}"));
+        if marked > 0.25 {
+            dents.push(Ball { centre: front[4] - Vector::y() * (9.0 - 3.0 * marked), radius: 2.0 + 5.0 * marked });
+        }
+    }
+    dents
+}
+
+fn slope_ala(sacrum: &mut BoneSkeleton, name: &str, marked: f64) {
+    let of = |group: &str| sacrum.groups.get(&format!("{group}_{name}")).cloned().unwrap_or_default();
+    let (top, front) = (of("ala_top"), of("ala_front"));
+    let mammillary = top.first().copied();
+    sacrum.bend(|index, point| {
+        let lateral = ((point.x.abs() - 24.0) / 24.0).clamp(0.0, 1.0);
+        if Some(index) == mammillary {
+            point + Vector::new(0.0, 0.0, 5.0) * marked
+        } else if top.contains(&index) {
+            point + Vector::new(0.0, -4.0, -13.0) * marked * lateral
+        } else if front.contains(&index) {
+            point + Vector::new(0.0, 3.0, -4.0) * marked * (1.0 - lateral)
+        } else {
+            point
+        }
+    });
+    if let Some(index) = mammillary {
+        sacrum.points[index][3] += 1.5 * marked;
+    }
+}
+
+fn misshape_foramen(sacrum: &mut BoneSkeleton, name: &str, marked: f64) {
+    let group = format!("foramen_1_{name}");
+    sacrum.thicken(&group, 1.0 + 0.35 * marked);
+    let points = sacrum.groups.get(&group).cloned().unwrap_or_default();
+    let outward = if name == "left" { 1.0 } else { -1.0 };
+    // The canal of the foramen runs askew, so that its shadow is no circle.
+    let askew = points.get(2).copied();
+    sacrum.bend(|index, point| if Some(index) == askew { point + Vector::x() * outward * 4.0 * marked } else { point });
+}
+
+fn tongue(sacrum: &mut BoneSkeleton, name: &str, marked: f64) {
+    let points = sacrum.groups.get(&format!("auricular_{name}")).cloned().unwrap_or_default();
+    let outward = if name == "left" { 1.0 } else { -1.0 };
+    let middle = points.last().copied();
+    sacrum
+        .bend(|index, point| if Some(index) == middle { point + Vector::x() * outward * 3.5 * marked } else { point });
+}
+
+/// A flat gap between the bodies of S1 and S2, wider with dysmorphism.
+fn residual_disc(sacrum: &BoneSkeleton, marked: f64) -> Vec<Ball> {
+    const LEVEL: usize = 5;
+    let radius = 1.7 + 1.3 * marked;
+    let [one, middle, other] = ["body_right", "body", "body_left"].map(|name| sacrum.places(name));
+    let along = middle[LEVEL + 1] - middle[LEVEL - 1];
+    let across = Direction::new_normalize(along.cross(&Vector::x()));
+    let half = sacrum.groups["body"].get(LEVEL).map_or(8.0, |index| sacrum.points[*index][3]) * 0.75;
+    let mut dents = Vec::new();
+    for part in -4..=4 {
+        let share = f64::from(part) / 4.0;
+        let end = if share < 0.0 { one[LEVEL] } else { other[LEVEL] };
+        let place = middle[LEVEL] + (end - middle[LEVEL]) * share.abs();
+        for depth in -4..=4 {
+            dents.push(Ball { centre: place + across.into_inner() * half * f64::from(depth) / 4.0, radius });
+        }
+    }
+    dents
+}
