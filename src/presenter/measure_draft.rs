@@ -52,7 +52,7 @@ pub(super) struct Draft {
 pub(super) fn measures(id: &str) -> Option<Measures> {
     match id.rsplit_once('.') {
         Some(("midline", "s1_to_s2" | "s2_to_symphysis_distance")) => Some(Measures::Distance),
-        Some(("midline", _)) | Some((_, "anterior_ala")) => Some(Measures::Inclination),
+        Some(("midline", _) | (_, "anterior_ala")) => Some(Measures::Inclination),
         Some((_, "s1_coronal" | "s1_axial")) => Some(Measures::Corridor),
         Some((before, _)) if before.ends_with("corridor") => Some(Measures::Distance),
         _ => None,

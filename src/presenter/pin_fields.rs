@@ -78,7 +78,7 @@ fn frame_row(draft: &Draft) -> FieldLine {
 }
 
 fn pane_rows(app: &Shared, draft: &Draft, plan: &Plan, number: usize, pane: &Pane) -> Vec<FieldLine> {
-    let view = pane.view.map(|view| view.word()).unwrap_or_default();
+    let view = pane.view.map(ViewName::word).unwrap_or_default();
     let id = |what: &str| format!("{what}-{number}");
     let picture = pane.picture.as_ref();
     let name = picture.map(|picture| picture.name.clone()).unwrap_or_default();

@@ -3,6 +3,7 @@
 use super::app::App;
 use super::pin_draft::{Draft, Lacks, Mark};
 use super::questions::row;
+use crate::carm::ViewName;
 use crate::pin::{Caught, EdgeName, Finding, Margin, Measured, PinMark, Question};
 use crate::plan::Plan;
 use brimline_ui::{FindingLine, ImageMark, ImagePane, PickRow, PinStep, Sign};
@@ -20,7 +21,7 @@ pub(super) fn id(pane: usize, mark: Mark) -> String {
 
 /// One picture with its marks; `sizes`: of pane and loupe in pixels.
 pub(super) fn pane(draft: &mut Draft, plan: &Plan, number: usize, sizes: [u32; 2], finding: bool) -> ImagePane {
-    let view = draft.panes[number].view.map(|view| view.word()).unwrap_or_default();
+    let view = draft.panes[number].view.map(ViewName::word).unwrap_or_default();
     let known = draft.panes[number].known(plan, draft.room).map(|known| known.words).unwrap_or_default();
     let empty_text = format!("{view}: no picture yet. Choose one under \"Views and tool\".").into();
     let wanted = if finding || draft.chosen.0 != number { String::new() } else { draft.chosen.1.words() };
@@ -109,7 +110,7 @@ fn dash(out: &mut String, from: [f64; 2], to: [f64; 2]) {
 pub(super) fn targets(draft: &Draft) -> Vec<PickRow> {
     let of = |number: usize| {
         let pane = &draft.panes[number];
-        let view = pane.view.map(|view| view.word()).unwrap_or_default();
+        let view = pane.view.map(ViewName::word).unwrap_or_default();
         draft.marks(number).into_iter().map(move |mark| {
             let set = pane.touched.get(&mark).map_or(0, Vec::len);
             let count = if mark.places() > 1 && set > 0 { format!("{view} · {set} touched") } else { view.to_owned() };
@@ -131,7 +132,7 @@ pub(super) fn missing(draft: &Draft, lacks: Option<(usize, Lacks)>) -> String {
         None => "from the places touched".to_owned(),
         Some((_, Lacks::Frame)) => Lacks::Frame.words(),
         Some((pane, lacks)) => {
-            let view = draft.panes[pane].view.map(|view| view.word()).unwrap_or_default();
+            let view = draft.panes[pane].view.map(ViewName::word).unwrap_or_default();
             format!("{view}: {}", lacks.words())
         }
     }
