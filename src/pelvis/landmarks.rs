@@ -49,6 +49,8 @@ pub struct Landmarks {
     /// The joint, halfway between sacrum and ilium where they are less than [`JOINT_MM`] apart; the normal points
     /// toward the ilium.
     pub joint: [Vec<SurfacePoint>; 2],
+    /// Where the joint's front border ends below.
+    pub joint_foot: [Point; 2],
     /// Where the S1 corridor begins at the joint and where it enters the body.
     pub upper_corridor: [[Point; 2]; 2],
 }
@@ -88,6 +90,7 @@ impl Landmarks {
             fifth_lumbar_roots: [0, 1].map(|side| fifth_lumbar_root(bones, &alar_front[side], &foramina[side][0], side)),
             first_sacral_roots,
             joint: [0, 1].map(|side| joint(sacrum, &hips[side])),
+            joint_foot: SIDES.map(|side| bones.sacrum.places(&format!("auricular_{side}"))[FOOT]),
             upper_corridor: [0, 1].map(|side| bones.upper_corridor(side)),
             alar_front,
             foramina,
@@ -98,7 +101,7 @@ impl Landmarks {
     /// What a plan would measure of this sacrum, known to the last bit.
     ///
     /// The front cortex runs from the promontory to the S1-S2 disc, the canal's front over the same height, the ala's
-    /// front over its lower two thirds, the body's axis from the middle of S1 to that of S2.
+    /// front from its foremost row to the lower end of the joint, the body's axis from the middle of S1 to that of S2.
     #[must_use]
     pub fn measurements(&self) -> SacralMeasurements {
         let known = |value: Degrees| Some(Angle { value, sd: Degrees(0.0) });
@@ -121,17 +124,17 @@ impl Landmarks {
         }
     }
 
-    /// Mean over both sides of the front of the ala.
+    /// Mean over both sides: from the foremost row of the ala to the lower end of the joint's front border.
     fn alar_angle(&self) -> Degrees {
-        let ends = |side: &Vec<SurfacePoint>| {
-            let middle = |points: &[SurfacePoint]| {
-                Point::from(points.iter().map(|point| point.place.coords).sum::<Vector>() / points.len() as f64)
-            };
-            inlet_angle(&middle(&side[3..6]), &middle(&side[6..9])).0
-        };
-        Degrees(f64::midpoint(ends(&self.alar_front[0]), ends(&self.alar_front[1])))
+        let one = |side: usize| inlet_angle(&self.alar_front[side][FOREMOST].place, &self.joint_foot[side]).0;
+        Degrees(f64::midpoint(one(0), one(1)))
     }
 }
+
+/// The middle point of the foremost row of the ala's front.
+const FOREMOST: usize = 4;
+/// The point of the auricular outline where the joint's front border ends below.
+const FOOT: usize = 22;
 
 /// The point of the front profile at the level of the S1-S2 disc.
 const DISC: usize = 5;

@@ -14,7 +14,7 @@ use crate::carm::{Direction, Point, Vector};
 /// Cell of the grid from which surfaces are made, mm.
 const CELL_MM: f64 = 3.2;
 /// What a surface may lose to fewer triangles: the sum of squared distances from the planes it had, and the longest edge.
-const ERROR_MM2: f64 = 0.04;
+const ERROR_MM2: f64 = 0.06;
 const EDGE_MM: f64 = 16.0;
 /// Distance of the balls that fill a bone, mm.
 const STEP_MM: f64 = 2.5;
