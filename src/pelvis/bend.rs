@@ -28,6 +28,8 @@ const BODY_POINTS: [[usize; 2]; 2] = [[1, 4], [6, 8]];
 const UPPER_MM: [f64; 2] = [20.0, 60.0];
 /// How far from the joint bone goes along with its turn, mm.
 const JOINT_REACH_MM: f64 = 30.0;
+/// [`Bones::apart_at_joint`] of the average skeleton.
+const SEAT_MM: f64 = 4.55;
 const SIDES: [&str; 2] = ["left", "right"];
 /// How far the upper sacrum stands higher between the iliac bones in full dysmorphism, mm; common practice, no source.
 const RISE: f64 = 12.0;
@@ -54,6 +56,7 @@ impl Bones {
         bones.set_corridors(shape);
         bones.set_conjugate(shape.conjugate);
         bones.set_incidence(shape.incidence);
+        bones.seat_hips();
         let turn = (shape.slope - bones.slope()).to_radians();
         bones.turn(&Rotation::from_axis_angle(&Vector::x_axis(), turn));
         bones
@@ -267,6 +270,29 @@ impl Bones {
         }
     }
 
+    /// Moves the hip bones to or from the midline, the symphysis and the ASISs aside, until the ilium stands as close to
+    /// the joint's face of the sacrum as in the average skeleton.
+    fn seat_hips(&mut self) {
+        for side in [0, 1] {
+            for _ in 0..3 {
+                let by = (SEAT_MM - self.apart_at_joint(side)) * if side == 0 { 1.0 } else { -1.0 };
+                self.hips[side].bend(|_, point| point + Vector::x() * by * behind(point.y).min(1.0) * beside(point.x));
+            }
+        }
+    }
+
+    /// Mean distance of the joint's outline on the sacrum from the ilium's, less their radii, mm; negative where they
+    /// overlap before the joint is cut.
+    fn apart_at_joint(&self, side: usize) -> f64 {
+        let ilium = self.hips[side].balls_of("auricular");
+        let sacrum = self.sacrum.balls_of(&format!("auricular_{}", SIDES[side]));
+        let gap = |here: &Ball| {
+            let between = |there: &Ball| (there.centre - here.centre).norm() - there.radius - here.radius;
+            ilium.iter().map(between).fold(f64::INFINITY, f64::min)
+        };
+        sacrum.iter().map(gap).sum::<f64>() / sacrum.len() as f64
+    }
+
     /// Turns everything about the origin, then sets the origin to the endplate's centre.
     fn turn(&mut self, turn: &Rotation) {
         let origin = turn * self.endplate_centre();
@@ -306,13 +332,18 @@ fn widen_hip(hip: &mut BoneSkeleton, shape: &Shape, side: f64) {
     let at_asis = half - AVERAGE_HALF_ASIS - at_joint * behind(-60.0);
     hip.bend(|_, point| {
         let out = ((point.x.abs() - ASIS_FROM) / (AVERAGE_HALF_ASIS - ASIS_FROM)).max(0.0);
-        Point::new(point.x + side * (at_joint * behind(point.y) + at_asis * out), point.y, point.z)
+        Point::new(point.x + side * (at_joint * behind(point.y) * beside(point.x) + at_asis * out), point.y, point.z)
     });
 }
 
 /// 0 at the symphysis, 1 at the joint.
 fn behind(y: f64) -> f64 {
     ((y + 60.0) / 95.0).clamp(0.0, 1.2)
+}
+
+/// 0 at the symphysis, 1 away from the midline.
+fn beside(x: f64) -> f64 {
+    ((x.abs() - 12.0) / 25.0).clamp(0.0, 1.0)
 }
 
 /// The published signs, each in proportion: upper sacrum level with the crests, mammillary processes, large and

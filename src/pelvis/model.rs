@@ -13,8 +13,10 @@ use crate::carm::{Direction, Point, Vector};
 
 /// Cell of the grid from which surfaces are made, mm.
 const CELL_MM: f64 = 3.2;
+/// Width of the symphysis, mm; common practice, no source.
+const SYMPHYSIS_MM: f64 = 4.0;
 /// What a surface may lose to fewer triangles: the sum of squared distances from the planes it had, and the longest edge.
-const ERROR_MM2: f64 = 0.06;
+const ERROR_MM2: f64 = 0.1;
 const EDGE_MM: f64 = 16.0;
 /// Distance of the balls that fill a bone, mm.
 const STEP_MM: f64 = 2.5;
@@ -54,6 +56,7 @@ impl Pelvis {
         let sacrum = sacrum_field(&bones);
         let hips = [0, 1].map(|side| {
             let mut field = bone_field(&bones.hips[side]);
+            field.keep_beyond(if side == 0 { 1.0 } else { -1.0 }, SYMPHYSIS_MM / 2.0);
             field.carve(&sacrum, shape.joint_gap);
             field
         });
