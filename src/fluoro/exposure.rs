@@ -4,10 +4,12 @@
 //! multiple of the primary's mean.
 
 use super::scene::Paths;
-use super::smooth::gaussian;
+use super::smooth::{gaussian, smoothed_coarsely};
 use super::spectrum::Spectrum;
 use rand_core::Rng;
 use rand_distr::{Distribution, Poisson, StandardNormal};
+use rand_xoshiro::Xoshiro256PlusPlus;
+use rand_xoshiro::rand_core::SeedableRng;
 
 /// How a picture is exposed and detected.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,8 +53,8 @@ pub struct Signal {
 /// Fewest quanta for which a count is drawn from the normal law in place of Poisson's.
 const NORMAL_FROM: f32 = 50.0;
 
-/// Pixels to the cell of the picture on which the veil, which knows no detail, is computed.
-const VEIL_CELL: usize = 8;
+/// Rows whose quanta come from one generator of their own, so that workers may share them.
+const RUN_ROWS: usize = 32;
 
 impl Exposure {
     /// Mean signal without noise, blur or saturation: primary and veil, as multiples of the field's mean.
@@ -71,18 +73,38 @@ impl Exposure {
         Signal { columns: raster.columns, rows: raster.rows, values }
     }
 
-    /// One picture: quanta counted, then blurred, then cut at saturation.
+    /// One picture: quanta counted, then blurred, then cut at saturation. `workers`: threads to share the counting, at
+    /// least one is used; the picture does not depend on how many.
     ///
     /// Source: counts of independent quanta follow Poisson's law, variance equal to the mean.
     #[must_use]
-    pub fn expose(&self, paths: &Paths, random: &mut impl Rng) -> Signal {
+    pub fn expose(&self, paths: &Paths, random: &mut impl Rng, workers: usize) -> Signal {
         let mut signal = self.expected(paths);
-        let quanta = self.quanta as f32;
-        signal.values.iter_mut().for_each(|value| *value = counted(*value * quanta, random) / quanta);
+        self.count(&mut signal, random, workers.max(1));
         gaussian(&mut signal.values, signal.columns, self.blur_mm / paths.raster().pitch_mm);
         let most = self.saturation as f32;
-        signal.values.iter_mut().for_each(|value| *value = value.min(most));
+        signal.values.iter_mut().for_each(|value| *value = if *value < most { *value } else { most });
         signal
+    }
+
+    fn count(&self, signal: &mut Signal, random: &mut impl Rng, workers: usize) {
+        let quanta = self.quanta as f32;
+        let mut shares: Vec<Vec<(Xoshiro256PlusPlus, &mut [f32])>> = (0..workers).map(|_| Vec::new()).collect();
+        for (at, run) in signal.values.chunks_mut(RUN_ROWS * signal.columns.max(1)).enumerate() {
+            shares[at % workers].push((Xoshiro256PlusPlus::seed_from_u64(random.next_u64()), run));
+        }
+        let count = |share: Vec<(Xoshiro256PlusPlus, &mut [f32])>| {
+            for (mut random, run) in share {
+                run.iter_mut().for_each(|value| *value = counted(*value * quanta, &mut random) / quanta);
+            }
+        };
+        let mine = shares.pop().unwrap_or_default();
+        std::thread::scope(|scope| {
+            for share in shares {
+                scope.spawn(|| count(share));
+            }
+            count(mine);
+        });
     }
 }
 
@@ -97,36 +119,10 @@ fn counted(mean: f32, random: &mut impl Rng) -> f32 {
 
 /// The primary, smoothed to a veil of the same mean.
 fn veil(primary: &[f32], columns: usize, rows: usize, sigma: f64) -> Vec<f32> {
-    let (across, down) = (columns.div_ceil(VEIL_CELL), rows.div_ceil(VEIL_CELL));
-    let mut coarse = vec![0.0_f32; across * down];
-    let mut counts = vec![0.0_f32; across * down];
-    for (at, row) in primary.chunks_exact(columns).enumerate() {
-        for (cells, first) in row.chunks(VEIL_CELL).zip(at / VEIL_CELL * across..) {
-            coarse[first] += cells.iter().sum::<f32>();
-            counts[first] += cells.len() as f32;
-        }
-    }
-    coarse.iter_mut().zip(&counts).for_each(|(cell, count)| *cell /= count);
-    gaussian(&mut coarse, across, sigma / VEIL_CELL as f64);
-    let mut fine = Vec::with_capacity(columns * rows);
-    for row in 0..rows {
-        let (above, below, down_part) = between(row, down);
-        for column in 0..columns {
-            let (left, right, part) = between(column, across);
-            let at = |row: usize| coarse[row * across + left] * (1.0 - part) + coarse[row * across + right] * part;
-            fine.push(at(above) * (1.0 - down_part) + at(below) * down_part);
-        }
-    }
+    let mut fine = smoothed_coarsely(primary, columns, rows, sigma);
     let sum = |pixels: &[f32]| pixels.iter().map(|value| f64::from(*value)).sum::<f64>();
     let (had, has) = (sum(primary), sum(&fine));
     let same_mean = if has > 0.0 { (had / has) as f32 } else { 0.0 };
     fine.iter_mut().for_each(|value| *value *= same_mean);
     fine
-}
-
-/// The two coarse cells whose centres lie around a pixel, and how far toward the second it lies.
-fn between(pixel: usize, cells: usize) -> (usize, usize, f32) {
-    let place = ((pixel as f32 + 0.5) / VEIL_CELL as f32 - 0.5).clamp(0.0, (cells - 1) as f32);
-    let first = place as usize;
-    (first, (first + 1).min(cells - 1), place - first as f32)
 }
