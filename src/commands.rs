@@ -12,6 +12,7 @@ pub mod perform;
 pub mod plan;
 pub mod receive;
 pub mod redact;
+pub mod rehearse;
 pub mod review;
 pub mod script;
 pub mod show;

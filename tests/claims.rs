@@ -22,6 +22,8 @@ mod bench_case;
 mod case;
 #[path = "claims/corpus.rs"]
 mod corpus;
+#[path = "claims/crossing.rs"]
+mod crossing;
 #[path = "claims/demo_cases.rs"]
 mod demo_cases;
 #[path = "claims/fluoro.rs"]
@@ -66,6 +68,8 @@ mod pathway_command;
 mod pathway_faults;
 #[path = "claims/pathway_schema.rs"]
 mod pathway_schema;
+#[path = "claims/pelvis.rs"]
+mod pelvis;
 #[path = "claims/people_commands.rs"]
 mod people_commands;
 #[path = "claims/people_keys.rs"]
@@ -104,6 +108,8 @@ mod record_strict;
 mod record_vectors;
 #[path = "claims/replaced_key.rs"]
 mod replaced_key;
+#[path = "claims/rehearse_image.rs"]
+mod rehearse_image;
 #[path = "claims/review_audit.rs"]
 mod review_audit;
 #[path = "claims/review_commands.rs"]

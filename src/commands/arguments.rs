@@ -7,6 +7,7 @@ use super::perform::PerformArgs;
 use super::plan::PlanArgs;
 use super::receive::ReceiveArgs;
 use super::redact::RedactArgs;
+use super::rehearse::RehearseArgs;
 use super::review::ReviewArgs;
 use super::show::ShowArgs;
 use super::store::StoreArgs;
@@ -53,6 +54,8 @@ pub enum CommandName {
     Receive(ReceiveArgs),
     /// Keep the people of a store and their keys
     People(PeopleArgs),
+    /// Synthetic pictures of model people
+    Rehearse(RehearseArgs),
     /// Many records: import them, figures, charts, a month's report
     Review(ReviewArgs),
     /// Check, back up or restore a whole store

@@ -3,10 +3,11 @@
 use super::arguments::{Arguments, CommandName};
 use super::review::ReviewPorts;
 use super::{
-    BAD_INPUT, COULD_NOT, World, YES, dose, pathway, people, perform, plan, receive, redact, review, show, store,
-    verify,
+    BAD_INPUT, COULD_NOT, World, YES, dose, pathway, people, perform, plan, receive, redact, rehearse, review, show,
+    store, verify,
 };
 use crate::open_case;
+use crate::ports::picture::PictureWriter;
 use crate::ports::{Receiver, ReportReader};
 use crate::settings::{self, Layer, Settings};
 use clap::CommandFactory;
@@ -30,6 +31,7 @@ pub struct Outside {
     pub reports: &'static dyn ReportReader,
     pub receiver: &'static dyn Receiver,
     pub review: ReviewPorts,
+    pub pictures: &'static dyn PictureWriter,
 }
 
 /// Runs a command, or the tablet if none is named; returns the exit code.
@@ -70,6 +72,7 @@ pub fn run(
         CommandName::Dose(args) => dose::run(args, &mut world, ports, outside.reports),
         CommandName::Receive(args) => receive::run(args, &mut world, ports, &start.settings, outside.receiver),
         CommandName::People(args) => people::run(args, &mut world),
+        CommandName::Rehearse(args) => rehearse::run(args, &mut world, outside.pictures),
         CommandName::Review(args) => review::run(args, &mut world, &outside.review),
         CommandName::Store(args) => store::run(args, &mut world, &outside.review),
         CommandName::Completions { shell } => completions(*shell, &mut world),
