@@ -23,6 +23,7 @@ pub use mesh::{Mesh, MeshError};
 pub use model::{Bone, Pelvis};
 pub use polygonise::polygonise;
 pub use shape::{
-    CONJUGATE, CORRIDOR, DYSMORPHIC_FROM, INCIDENCE, INTER_ASIS, Posture, SACRAL_HEIGHT, SACRAL_WIDTH, SLOPE, Shape, Spread, TILT,
+    CONJUGATE, CORRIDOR, DYSMORPHIC_FROM, INCIDENCE, INTER_ASIS, Posture, SACRAL_HEIGHT, SACRAL_WIDTH, SLOPE, Shape,
+    Spread, TILT,
 };
 pub use skeleton::{Ball, BoneSkeleton, FORMAT, MAX_BYTES, Skeleton, SkeletonError};

@@ -26,8 +26,6 @@ mod corpus;
 mod crossing;
 #[path = "claims/demo_cases.rs"]
 mod demo_cases;
-#[path = "claims/fluoro.rs"]
-mod fluoro;
 #[path = "claims/dose_account.rs"]
 mod dose_account;
 #[path = "claims/dose_command.rs"]
@@ -40,6 +38,8 @@ mod dose_report;
 mod dose_units;
 #[path = "claims/eligibility.rs"]
 mod eligibility;
+#[path = "claims/fluoro.rs"]
+mod fluoro;
 #[path = "support/image_facts.rs"]
 mod image_facts;
 #[path = "claims/images.rs"]
@@ -106,10 +106,10 @@ mod record_sign;
 mod record_strict;
 #[path = "claims/record_vectors.rs"]
 mod record_vectors;
-#[path = "claims/replaced_key.rs"]
-mod replaced_key;
 #[path = "claims/rehearse_image.rs"]
 mod rehearse_image;
+#[path = "claims/replaced_key.rs"]
+mod replaced_key;
 #[path = "claims/review_audit.rs"]
 mod review_audit;
 #[path = "claims/review_commands.rs"]

@@ -8,11 +8,11 @@
 mod canonical_peers;
 #[path = "peers/dose/dose.rs"]
 mod dose_peers;
+#[path = "peers/fluoro/fluoro.rs"]
+mod fluoro_peers;
 #[path = "claims/memory_world.rs"]
 #[allow(dead_code)]
 mod memory_world;
-#[path = "peers/fluoro/fluoro.rs"]
-mod fluoro_peers;
 #[path = "peers/pathway/pathway.rs"]
 mod pathway_peers;
 #[path = "peers/projection/projection.rs"]

@@ -109,13 +109,15 @@ impl Band<'_> {
         let rows = self.pixels.len() / columns;
         let stride = columns + LANES;
         let mut cells = Cells { first_row: self.first_row, rows, stride, sums: vec![0.0; rows * stride] };
-        // A triangle between the centres of two rows or outside this band covers none of its pixels.
+        // A triangle between the centres of two rows or columns, or outside this band, covers none of its pixels.
         let (above, below) = (self.first_row as f64 + 0.5, (self.first_row + rows) as f64 - 0.5);
+        let far_right = columns as f64 - 0.5;
         for (mesh, corners) in self.surfaces {
             for triangle in &mesh.triangles {
                 let [a, b, c] = triangle.map(|corner| &corners[corner as usize]);
-                let (upper, lower) = (a.row.min(b.row).min(c.row), a.row.max(b.row).max(c.row));
-                if upper <= below && lower >= above {
+                let (upper, lower) = (least([a.row, b.row, c.row]), most([a.row, b.row, c.row]));
+                let (left, right) = (least([a.column, b.column, c.column]), most([a.column, b.column, c.column]));
+                if upper <= below && lower >= above && left <= far_right && right >= 0.5 {
                     cells.add([a, b, c], view);
                 }
             }
@@ -125,9 +127,9 @@ impl Band<'_> {
 }
 
 /// Pixels that are worked on at a time, as wide as the processor's registers or twice that.
-const LANES: usize = 8;
+const LANES: usize = 4;
 /// Their numbers.
-const LANE: [f32; LANES] = [0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0];
+const LANE: [f32; LANES] = [0.0, 1.0, 2.0, 3.0];
 
 /// Sums of signed shares for some rows, each with room for one set of lanes beyond its end.
 struct Cells {
@@ -253,9 +255,22 @@ fn from_above<'a>([a, b, c]: [&'a Corner; 3]) -> (&'a Corner, &'a Corner, &'a Co
 /// First pixel whose centre does not lie before `place`, at most `end`.
 fn first_at(place: f64, end: usize) -> usize {
     // Rounding up by a cast: on the common processors `ceil` is a call. What is not a number counts as 0.
-    let from_centre = (place - 0.5).max(0.0).min(end as f64);
+    let (from_centre, end) = (place - 0.5, end as f64);
+    let from_centre = if from_centre > 0.0 { from_centre } else { 0.0 };
+    let from_centre = if from_centre < end { from_centre } else { end };
     let whole = from_centre as u32;
     whole as usize + usize::from(f64::from(whole) < from_centre)
+}
+
+/// The least of three numbers, none of which is the odd one that has no order: one instruction each.
+fn least<T: PartialOrd>([a, b, c]: [T; 3]) -> T {
+    let ab = if a < b { a } else { b };
+    if ab < c { ab } else { c }
+}
+
+fn most<T: PartialOrd>([a, b, c]: [T; 3]) -> T {
+    let ab = if a > b { a } else { b };
+    if ab > c { ab } else { c }
 }
 
 /// An edge from its upper corner to its lower one.
@@ -292,7 +307,7 @@ struct Facet {
 
 impl Facet {
     fn new([a, b, c]: [&Corner; 3]) -> Self {
-        let (least, most) = (a.share.min(b.share).min(c.share), a.share.max(b.share).max(c.share));
+        let (least, most) = (least([a.share, b.share, c.share]), most([a.share, b.share, c.share]));
         let (across, across_far) = (b.column - a.column, c.column - a.column);
         let (down, down_far) = (b.row - a.row, c.row - a.row);
         let (rise, rise_far) = (b.reciprocal - a.reciprocal, c.reciprocal - a.reciprocal);

@@ -34,8 +34,7 @@ pub fn ln(x: f32) -> f32 {
     let bits = x.to_bits();
     let exponent = (bits >> 23) as i32 - 127;
     let mantissa = f32::from_bits(bits & 0x007f_ffff | 0x3f80_0000);
-    let (mantissa, exponent) =
-        if mantissa > SQRT_2 { (mantissa * 0.5, exponent + 1) } else { (mantissa, exponent) };
+    let (mantissa, exponent) = if mantissa > SQRT_2 { (mantissa * 0.5, exponent + 1) } else { (mantissa, exponent) };
     let s = (mantissa - 1.0) / (mantissa + 1.0);
     let square = s * s;
     let series = 1.0 + square * (1.0 / 3.0 + square * (0.2 + square * (1.0 / 7.0 + square / 9.0)));
@@ -54,7 +53,10 @@ mod tests {
             let wanted = f64::from(x).exp();
             assert!((f64::from(exp(x)) / wanted - 1.0).abs() < 1e-5, "exp {x}");
             let power = wanted as f32;
-            assert!((f64::from(ln(power)) - f64::from(power).ln()).abs() < 1e-6 * f64::from(x.abs()).max(1.0), "ln {power}");
+            assert!(
+                (f64::from(ln(power)) - f64::from(power).ln()).abs() < 1e-6 * f64::from(x.abs()).max(1.0),
+                "ln {power}"
+            );
         }
         for step in 1..4000 {
             let x = step as f32 / 1000.0;

@@ -44,7 +44,8 @@ impl Window {
             let (x, y) = (x.abs_diff(columns), y.abs_diff(rows));
             x * x + y * y <= columns.min(rows).pow(2)
         };
-        let mut seen: Vec<f32> = (0..logs.len()).step_by(LOOKED_AT).filter(|at| middle(*at)).map(|at| logs[at]).collect();
+        let mut seen: Vec<f32> =
+            (0..logs.len()).step_by(LOOKED_AT).filter(|at| middle(*at)).map(|at| logs[at]).collect();
         let at = |share: f64| ((seen.len().max(1) - 1) as f64 * share) as usize;
         let (low, high) = (at(CLIPPED.0), at(1.0 - CLIPPED.1));
         if seen.is_empty() {

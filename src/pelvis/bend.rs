@@ -181,14 +181,21 @@ impl Bones {
             let [joint, body] = self.upper_corridor(side);
             let outward = if side == 0 { 1.0 } else { -1.0 };
             let (inner, outer) = (body.x * outward, joint.x * outward);
-            let by = [0, 1].map(|axis| (wanted[axis].to_radians().tan() - had[axis].to_radians().tan()) * (outer - inner));
+            let by =
+                [0, 1].map(|axis| (wanted[axis].to_radians().tan() - had[axis].to_radians().tan()) * (outer - inner));
             let moved = |point: Point, only_up: f64| {
                 let share = ((point.x * outward - inner) / (outer - inner)).clamp(0.0, 1.4);
                 let depth = -(point - origin).dot(&up);
                 let level = 1.0 - ((depth - UPPER_MM[0]) / (UPPER_MM[1] - UPPER_MM[0])).clamp(0.0, 1.0);
                 point - (up * by[0] * only_up + front * by[1]) * share * level
             };
-            let foramina: Vec<usize> = self.sacrum.groups.iter().filter(|(name, _)| name.starts_with("foramen")).flat_map(|(_, points)| points.clone()).collect();
+            let foramina: Vec<usize> = self
+                .sacrum
+                .groups
+                .iter()
+                .filter(|(name, _)| name.starts_with("foramen"))
+                .flat_map(|(_, points)| points.clone())
+                .collect();
             let corridor = self.sacrum.groups[&format!("upper_corridor_{}", SIDES[side])].clone();
             self.sacrum.bend(|index, point| match () {
                 () if foramina.contains(&index) => point,
@@ -244,7 +251,8 @@ impl Bones {
     /// Half by turning the sacrum between the iliac bones, half by moving what lies below them forward or back.
     fn set_incidence(&mut self, wanted: f64) {
         let half = (wanted - self.incidence()) / 2.0;
-        let middle = Point::origin() + self.sacrum.places("mass_left")[1].coords.component_mul(&Vector::new(0.0, 1.0, 1.0));
+        let middle =
+            Point::origin() + self.sacrum.places("mass_left")[1].coords.component_mul(&Vector::new(0.0, 1.0, 1.0));
         let turn = Rotation::from_axis_angle(&Vector::x_axis(), half.to_radians());
         self.sacrum.bend(|_, point| middle + turn * (point - middle));
         self.dents.iter_mut().for_each(|dent| dent.centre = middle + turn * (dent.centre - middle));
@@ -401,7 +409,8 @@ fn tongue(sacrum: &mut BoneSkeleton, name: &str, marked: f64) {
     let points = sacrum.groups.get(&format!("auricular_{name}")).cloned().unwrap_or_default();
     let outward = if name == "left" { 1.0 } else { -1.0 };
     let middle = points.last().copied();
-    sacrum.bend(|index, point| if Some(index) == middle { point + Vector::x() * outward * 3.5 * marked } else { point });
+    sacrum
+        .bend(|index, point| if Some(index) == middle { point + Vector::x() * outward * 3.5 * marked } else { point });
 }
 
 /// A flat gap between the bodies of S1 and S2, wider with dysmorphism.

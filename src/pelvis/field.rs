@@ -93,7 +93,8 @@ impl Field {
     /// Takes another body, and `margin_mm` around it, out of this one. The other field may lie on another grid of the
     /// same cell; beyond it there is nothing to take out.
     pub fn carve(&mut self, other: &Self, margin_mm: f64) {
-        let shift = [0, 1, 2].map(|axis| ((self.grid.low[axis] - other.grid.low[axis]) / self.grid.cell_mm).round() as i64);
+        let shift =
+            [0, 1, 2].map(|axis| ((self.grid.low[axis] - other.grid.low[axis]) / self.grid.cell_mm).round() as i64);
         for z in 0..self.grid.counts[2] {
             for y in 0..self.grid.counts[1] {
                 for x in 0..self.grid.counts[0] {
@@ -141,11 +142,14 @@ impl Field {
             return REACH_MM;
         }
         let part = node - first;
-        (0..8_usize).map(|corner| {
-            let take = |axis: usize| corner >> axis & 1;
-            let share: f64 = (0..3).map(|axis| if take(axis) == 1 { part[axis] } else { 1.0 - part[axis] }).product();
-            let index = self.grid.index([0, 1, 2].map(|axis| first[axis] as usize + take(axis)));
-            share * f64::from(self.values[index])
-        }).sum()
+        (0..8_usize)
+            .map(|corner| {
+                let take = |axis: usize| corner >> axis & 1;
+                let share: f64 =
+                    (0..3).map(|axis| if take(axis) == 1 { part[axis] } else { 1.0 - part[axis] }).product();
+                let index = self.grid.index([0, 1, 2].map(|axis| first[axis] as usize + take(axis)));
+                share * f64::from(self.values[index])
+            })
+            .sum()
     }
 }

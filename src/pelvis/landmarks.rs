@@ -87,7 +87,8 @@ impl Landmarks {
             ischial_spines: pair("ischial_spine"),
             notch_apex: pair("notch_apex"),
             iliac_cortical_density: [0, 1].map(|side| bones.hips[side].places("iliac_cortical_density")),
-            fifth_lumbar_roots: [0, 1].map(|side| fifth_lumbar_root(bones, &alar_front[side], &foramina[side][0], side)),
+            fifth_lumbar_roots: [0, 1]
+                .map(|side| fifth_lumbar_root(bones, &alar_front[side], &foramina[side][0], side)),
             first_sacral_roots,
             joint: [0, 1].map(|side| joint(sacrum, &hips[side])),
             joint_foot: SIDES.map(|side| bones.sacrum.places(&format!("auricular_{side}"))[FOOT]),
@@ -178,7 +179,14 @@ fn fifth_lumbar_root(bones: &Bones, front: &[SurfacePoint], foramen: &[Ball], si
 fn first_sacral_root(canal: &[Ball], foramen: &[Ball]) -> Vec<Point> {
     let aside = Vector::x() * (foramen[0].centre.x.signum() * canal[1].radius * 0.6);
     let front = foramen[0].centre + (foramen[0].centre - foramen[1].centre).normalize() * 12.0;
-    vec![canal[0].centre + aside, canal[1].centre + aside, foramen[2].centre, foramen[1].centre, foramen[0].centre, front]
+    vec![
+        canal[0].centre + aside,
+        canal[1].centre + aside,
+        foramen[2].centre,
+        foramen[1].centre,
+        foramen[0].centre,
+        front,
+    ]
 }
 
 fn joint(sacrum: &Mesh, hip: &Field) -> Vec<SurfacePoint> {

@@ -143,8 +143,15 @@ fn femur(hip: &BoneSkeleton, side: usize) -> Vec<Ball> {
     let at = |x: f64, y: f64, z: f64, radius: f64| Ball { centre: centre + Vector::new(out * x, y, z), radius };
     let (head, neck, trochanter) = (at(0.0, 0.0, 0.0, 19.5), at(28.0, 4.0, -22.0, 12.5), at(48.0, 10.0, -20.0, 11.0));
     let (upper, lower) = (at(44.0, 4.0, -46.0, 14.0), at(42.0, 2.0, -110.0, 13.0));
-    [strand(head, head), strand(head, neck), strand(neck, trochanter), strand(neck, upper), strand(trochanter, upper), strand(upper, lower)]
-        .concat()
+    [
+        strand(head, head),
+        strand(head, neck),
+        strand(neck, trochanter),
+        strand(neck, upper),
+        strand(trochanter, upper),
+        strand(upper, lower),
+    ]
+    .concat()
 }
 
 /// Body on a disc of 9 mm, pedicles, transverse and spinous processes. Sizes: common practice, no source.
@@ -153,7 +160,10 @@ fn fifth_lumbar(landmarks: &Landmarks) -> Vec<Ball> {
     let front = Direction::new_normalize(Vector::x().cross(&up));
     let at = |x: f64, y: f64, z: f64, radius: f64| {
         let lift = landmarks.endplate_normal.into_inner() * 9.0;
-        Ball { centre: landmarks.endplate_centre + lift + Vector::x() * x + front.into_inner() * y + up.into_inner() * z, radius }
+        Ball {
+            centre: landmarks.endplate_centre + lift + Vector::x() * x + front.into_inner() * y + up.into_inner() * z,
+            radius,
+        }
     };
     let mut balls = Vec::new();
     for z in [4.0, 9.0, 14.0, 19.0, 24.0] {

@@ -13,8 +13,7 @@ use crate::carm::Vector;
 const FROM_ENDS: f32 = 0.02;
 
 /// Corners of a cell's faces, anticlockwise as seen from outside; bit 0 of a corner is x, bit 1 y, bit 2 z.
-const FACES: [[usize; 4]; 6] =
-    [[0, 4, 6, 2], [1, 3, 7, 5], [0, 1, 5, 4], [2, 6, 7, 3], [0, 2, 3, 1], [4, 5, 7, 6]];
+const FACES: [[usize; 4]; 6] = [[0, 4, 6, 2], [1, 3, 7, 5], [0, 1, 5, 4], [2, 6, 7, 3], [0, 2, 3, 1], [4, 5, 7, 6]];
 
 /// Most corners of a loop that is filled from its first one.
 const LONGEST_FLAT: usize = 4;

@@ -141,9 +141,8 @@ impl Work {
         let theirs = self.around[other as usize].iter().filter(|at| kept(at, one));
         mine.chain(theirs).filter_map(|at| self.triangles[*at as usize]).all(|corners| {
             let before = corners.map(|corner| self.places[corner as usize]);
-            let after = corners.map(|corner| {
-                if corner == one || corner == other { *place } else { self.places[corner as usize] }
-            });
+            let after = corners
+                .map(|corner| if corner == one || corner == other { *place } else { self.places[corner as usize] });
             let (was, is) = (normal(before), normal(after));
             let longest = longest(after);
             let area = is.norm();

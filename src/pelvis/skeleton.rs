@@ -142,9 +142,10 @@ impl BoneSkeleton {
     #[must_use]
     pub fn breadth(&self) -> (f64, f64) {
         let used = self.sheets.iter().flatten().chain(self.strands.iter().flatten());
-        used.map(|index| self.points[*index]).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), [x, _, _, radius]| {
-            (low.min(x - radius), high.max(x + radius))
-        })
+        used.map(|index| self.points[*index])
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), [x, _, _, radius]| {
+                (low.min(x - radius), high.max(x + radius))
+            })
     }
 
     /// Balls of the bone's substance, no farther apart than `step_mm`.
@@ -187,7 +188,9 @@ impl BoneSkeleton {
         for pair in strand.windows(2) {
             let (a, b) = (self.points[pair[0]], self.points[pair[1]]);
             let parts = (apart(a, b) / step_mm).ceil().max(1.0) as usize;
-            balls.extend((1..=parts).map(|part| part as f64 / parts as f64).map(|part| mixed(&[a, b], &[1.0 - part, part])));
+            balls.extend(
+                (1..=parts).map(|part| part as f64 / parts as f64).map(|part| mixed(&[a, b], &[1.0 - part, part])),
+            );
         }
     }
 }

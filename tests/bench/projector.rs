@@ -168,7 +168,7 @@ fn chain(pelvis: &Pelvis) -> bool {
 /// Balls of three sizes of triangles over one raster, and one ball over three rasters; the sizes take turns.
 fn growth() -> bool {
     let ball = |rings: u32| shapes::ball(Point::new(0.0, 20.0, -40.0), 80.0, rings, rings * 2);
-    let balls = [ball(110), ball(220), ball(440)];
+    let balls = [ball(40), ball(80), ball(160)];
     let rasters = [256, 512, 1024].map(|side| Raster::square(side, 300.0));
     let coarse = ball(20);
     let triangles = [0, 1, 2].map(|at| (balls[at].triangles.len(), &balls[at], Raster::square(64, 300.0)));

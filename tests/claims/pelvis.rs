@@ -92,8 +92,7 @@ fn agrees(name: &str, values: &[f64], source: Spread) {
 /// and width of the sacrum 30 sacra; ASISs and conjugate 100 Malaysian pelves by sex; corridors unselected cadavers.
 #[test]
 fn a_thousand_people_measure_as_published() {
-    let people: Vec<(Shape, Bones)> =
-        (0..1000).map(Shape::of_seed).map(|shape| (shape, Bones::of(&shape))).collect();
+    let people: Vec<(Shape, Bones)> = (0..1000).map(Shape::of_seed).map(|shape| (shape, Bones::of(&shape))).collect();
     let all = |measure: &dyn Fn(&Bones) -> f64| people.iter().map(|(_, bones)| measure(bones)).collect::<Vec<f64>>();
     agrees("incidence", &all(&Bones::incidence), INCIDENCE);
     agrees("slope", &all(&Bones::slope), SLOPE);
@@ -140,7 +139,14 @@ fn a_seed_is_the_same_person_for_ever() {
         let landmarks = &pelvis.landmarks;
         let places = [landmarks.promontory, landmarks.tip, landmarks.symphysis_top, landmarks.endplate_centre]
             .into_iter()
-            .chain(landmarks.asis.into_iter().chain(landmarks.psis).chain(landmarks.notch_apex).chain(landmarks.hip_centres))
+            .chain(
+                landmarks
+                    .asis
+                    .into_iter()
+                    .chain(landmarks.psis)
+                    .chain(landmarks.notch_apex)
+                    .chain(landmarks.hip_centres),
+            )
             .chain(landmarks.foramina.iter().flatten().flatten().map(|ball| ball.centre))
             .chain(landmarks.fifth_lumbar_roots.iter().flatten().copied());
         let mut text = String::new();
@@ -154,7 +160,9 @@ fn a_seed_is_the_same_person_for_ever() {
 
 /// Least distance from bone of the places along a line.
 fn clearance(mesh: &Mesh, line: &[Point]) -> f64 {
-    line.iter().map(|place| nearest(mesh, *place) * if winding(mesh, *place) > 0.5 { -1.0 } else { 1.0 }).fold(f64::INFINITY, f64::min)
+    line.iter()
+        .map(|place| nearest(mesh, *place) * if winding(mesh, *place) > 0.5 { -1.0 } else { 1.0 })
+        .fold(f64::INFINITY, f64::min)
 }
 
 #[test]
@@ -176,14 +184,23 @@ fn landmarks_lie_where_the_surfaces_have_them() {
             assert!(winding(&pelvis.femora[side].outer, landmarks.hip_centres[side]) > 0.5, "{who}");
             for (level, foramen) in landmarks.foramina[side].iter().enumerate() {
                 let line: Vec<Point> = foramen.iter().map(|ball| ball.centre).collect();
-                assert!(clearance(sacrum, &line) > 1.0, "{who}: foramen {level} is no hole: {}", clearance(sacrum, &line));
+                assert!(
+                    clearance(sacrum, &line) > 1.0,
+                    "{who}: foramen {level} is no hole: {}",
+                    clearance(sacrum, &line)
+                );
             }
             for line in [&landmarks.fifth_lumbar_roots[side], &landmarks.first_sacral_roots[side]] {
                 let clear = clearance(sacrum, line);
                 assert!(clear > 0.5, "{who}: a root in bone: {clear}");
             }
             for point in &landmarks.alar_front[side] {
-                assert!(nearest(sacrum, point.place) < 5.0, "{who}: ala {} {}", point.place, nearest(sacrum, point.place));
+                assert!(
+                    nearest(sacrum, point.place) < 5.0,
+                    "{who}: ala {} {}",
+                    point.place,
+                    nearest(sacrum, point.place)
+                );
             }
             let joint = &landmarks.joint[side];
             let (area, lateral) = joint.iter().fold((0.0, Vector::zeros()), |(area, sum), point| {

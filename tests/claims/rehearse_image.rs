@@ -51,8 +51,14 @@ fn what_cannot_be_is_refused_in_one_line_and_nothing_is_written() {
     let path = path.to_str().unwrap();
     for (arguments, said) in [
         (vec!["--person", "1", "--view", "ap", "-o", "x.tif"], "a picture is a .png or a .dcm file"),
-        (vec!["--person", "1", "--primary", "200", "--secondary", "0", "-o", path], "--primary: an angle is -180 to 180"),
-        (vec!["--person", "1", "--primary", "0", "--secondary", "NaN", "-o", path], "--secondary: an angle is -90 to 90"),
+        (
+            vec!["--person", "1", "--primary", "200", "--secondary", "0", "-o", path],
+            "--primary: an angle is -180 to 180",
+        ),
+        (
+            vec!["--person", "1", "--primary", "0", "--secondary", "NaN", "-o", path],
+            "--secondary: an angle is -90 to 90",
+        ),
         (vec!["--person", "1", "--view", "inlet", "-o", path], "views are ap, inlet-body"),
         (vec!["--person", "1", "--primary", "0", "-o", path], "--secondary"),
         (vec!["--person", "1", "-o", path], "--view"),

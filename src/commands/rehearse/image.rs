@@ -109,12 +109,8 @@ fn beam(args: &ImageArgs, pelvis: &Pelvis) -> Result<Direction, String> {
         return Ok(PositionerAngles { primary: Degrees(primary), secondary: Degrees(secondary) }.beam());
     };
     let position = if args.lies == Lies::Prone { PatientPosition::Prone } else { PatientPosition::Supine };
-    let arm = Arm {
-        lying: Lying::as_planned(position),
-        tube: Tube::Under,
-        stand: Side::Right,
-        off_square: Degrees(0.0),
-    };
+    let arm =
+        Arm { lying: Lying::as_planned(position), tube: Tube::Under, stand: Side::Right, off_square: Degrees(0.0) };
     let sheet = view_sheets().into_iter().find(|sheet| sheet.view == name).ok_or("the view has no sheet")?;
     let target = view_target(sheet, &pelvis.landmarks.measurements(), &arm, Side::Left);
     target.map(|target| target.beam).map_err(|fault| fault.to_string())

@@ -52,8 +52,7 @@ fn silhouettes_overlap_the_specimens_by_85_percent() {
         json_of(&polygonise(&field, 0.0))
     };
     let bones: BTreeMap<&str, Value> = specimen.bones.iter().map(|bone| (bone.name.as_str(), surface(bone))).collect();
-    let overlap: BTreeMap<String, f64> =
-        serde_json::from_value(asked("silhouettes.py", &[], &json!(bones))).unwrap();
+    let overlap: BTreeMap<String, f64> = serde_json::from_value(asked("silhouettes.py", &[], &json!(bones))).unwrap();
     println!("{overlap:#.3?}");
     assert_eq!(overlap.len(), 12);
     for (view, share) in overlap {
