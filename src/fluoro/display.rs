@@ -16,7 +16,7 @@ pub enum Polarity {
     DenseBright,
 }
 
-/// Signals shown as black and as white, as natural logarithms of multiples of the field's mean.
+/// Signals shown as black and as white, as natural logarithms of the signal.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Window {
     pub black: f32,
@@ -24,14 +24,14 @@ pub struct Window {
 }
 
 /// Shares of the pixels that an automatic window lets go black and white; common practice, no source.
-const CLIPPED: (f64, f64) = (0.01, 0.01);
+const CLIPPED: (f64, f64) = (0.005, 0.02);
 
 /// The automatic window looks at one pixel in this many, which lie spread over rows and columns alike.
 const LOOKED_AT: usize = 7;
 
 impl Window {
     /// From the signals within the middle of the picture, all but the outermost shares. What lies in the corners, often
-    /// open beam, does not count: the middle is the circle that touches the sides.
+    /// open beam, does not count: the middle is a disc of 0.87 times the field.
     #[must_use]
     pub fn automatic(signal: &Signal) -> Self {
         Self::over(signal.columns, &signal.values.iter().map(|value| logarithm(*value)).collect::<Vec<f32>>())
@@ -42,7 +42,7 @@ impl Window {
         let middle = |at: usize| {
             let (x, y) = (2 * (at % columns) + 1, 2 * (at / columns) + 1);
             let (x, y) = (x.abs_diff(columns), y.abs_diff(rows));
-            x * x + y * y <= columns.min(rows).pow(2)
+            4 * (x * x + y * y) <= 3 * columns.min(rows).pow(2)
         };
         let mut seen: Vec<f32> =
             (0..logs.len()).step_by(LOOKED_AT).filter(|at| middle(*at)).map(|at| logs[at]).collect();
@@ -134,7 +134,7 @@ impl Shown {
     }
 }
 
-/// Least signal that has a logarithm here: a millionth of the field's mean.
+/// Least signal that has a logarithm here: a millionth of the mean.
 const LEAST: f32 = 1e-6;
 
 fn logarithm(value: f32) -> f32 {

@@ -15,7 +15,8 @@ use rand_xoshiro::rand_core::SeedableRng;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Exposure {
     pub spectrum: Spectrum,
-    /// Mean of detected quanta for each pixel over the field; the automatic control of the machine holds it. Positive.
+    /// Mean of detected quanta for each pixel over the middle of the field, a disc of half its width, which the automatic
+    /// control of the machine holds. Positive.
     pub quanta: f64,
     /// Mean scatter over mean primary at the detector, 0 or more. Behind a pelvis about 3 to 5 without a grid and 0.8 to
     /// 1.5 with one; common figures, no source.
@@ -24,7 +25,7 @@ pub struct Exposure {
     pub veil_mm: f64,
     /// Standard deviation of the detector's blur, mm.
     pub blur_mm: f64,
-    /// Signal, as a multiple of the field's mean, beyond which the detector tells no more.
+    /// Signal, as a multiple of that mean, beyond which the detector tells no more.
     pub saturation: f64,
 }
 
@@ -42,7 +43,7 @@ impl Default for Exposure {
     }
 }
 
-/// What the detector holds: multiples of the field's mean, row by row.
+/// What the detector holds: multiples of the mean over the middle of the field, row by row.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Signal {
     pub columns: usize,
@@ -57,7 +58,7 @@ const NORMAL_FROM: f32 = 50.0;
 const RUN_ROWS: usize = 32;
 
 impl Exposure {
-    /// Mean signal without noise, blur or saturation: primary and veil, as multiples of the field's mean.
+    /// Mean signal without noise, blur or saturation: primary and veil, as multiples of the middle's mean.
     #[must_use]
     pub fn expected(&self, paths: &Paths) -> Signal {
         let raster = *paths.raster();
@@ -67,7 +68,7 @@ impl Exposure {
             let share = self.scatter_to_primary as f32;
             values.iter_mut().zip(&veil).for_each(|(value, veil)| *value += share * veil);
         }
-        let mean = values.iter().map(|value| f64::from(*value)).sum::<f64>() / values.len().max(1) as f64;
+        let mean = middle_mean(&values, raster.columns, raster.rows);
         let per_mean = if mean > 0.0 { (1.0 / mean) as f32 } else { 0.0 };
         values.iter_mut().for_each(|value| *value *= per_mean);
         Signal { columns: raster.columns, rows: raster.rows, values }
@@ -115,6 +116,21 @@ fn counted(mean: f32, random: &mut impl Rng) -> f32 {
         return (mean + mean.sqrt() * normal).max(0.0);
     }
     Poisson::new(mean).map_or(0.0, |law| law.sample(random))
+}
+
+/// Mean over the disc in the middle of the field whose width is half the field's.
+fn middle_mean(values: &[f32], columns: usize, rows: usize) -> f64 {
+    let radius = columns.min(rows) as f64 / 4.0;
+    let (mut sum, mut count) = (0.0, 0_u32);
+    for (row, line) in values.chunks_exact(columns.max(1)).enumerate() {
+        let down = row as f64 + 0.5 - rows as f64 / 2.0;
+        let half = (radius * radius - down * down).max(0.0).sqrt();
+        let from = (columns as f64 / 2.0 - half).ceil() as usize;
+        let to = (columns as f64 / 2.0 + half).ceil() as usize;
+        sum += line[from..to.min(columns)].iter().map(|value| f64::from(*value)).sum::<f64>();
+        count += u32::try_from(to.min(columns) - from).unwrap_or(0);
+    }
+    sum / f64::from(count.max(1))
 }
 
 /// The primary, smoothed to a veil of the same mean.

@@ -16,7 +16,7 @@ const CELL_MM: f64 = 3.2;
 /// Width of the symphysis, mm; common practice, no source.
 const SYMPHYSIS_MM: f64 = 4.0;
 /// What a surface may lose to fewer triangles: the sum of squared distances from the planes it had, and the longest edge.
-const ERROR_MM2: f64 = 0.1;
+const ERROR_MM2: f64 = 0.2;
 const EDGE_MM: f64 = 16.0;
 /// Distance of the balls that fill a bone, mm.
 const STEP_MM: f64 = 2.5;

@@ -44,7 +44,7 @@ fn hold(mesh: &Mesh, known: impl Fn(&Point, &Direction) -> Option<f64>) {
 #[test]
 fn a_ball_is_as_long_as_its_chord() {
     let (middle, radius) = (Point::new(10.0, 20.0, -15.0), 50.0);
-    hold(&shapes::ball(middle, radius, 300, 600), |origin, direction| {
+    hold(&shapes::ball(middle, radius, 400, 800), |origin, direction| {
         let distance = (middle - origin).cross(direction).norm();
         if (distance - radius).abs() < 5.0 {
             return None;
