@@ -8,6 +8,7 @@ pub mod images;
 pub mod index_postgres;
 pub mod index_sqlite;
 mod index_words;
+pub mod picture_files;
 pub mod press;
 pub mod randomness;
 pub mod receiver;

@@ -5,9 +5,12 @@
 //! scatter by tracking of photons, no geometry of its own. What may never change: the frame, patient LPS in mm.
 
 mod cast;
+mod curves;
 mod display;
 mod exposure;
 mod material;
+mod monitor;
+mod picture;
 mod raster;
 mod scene;
 mod smooth;
@@ -17,6 +20,8 @@ pub use cast::{CastError, cast};
 pub use display::{Polarity, Shown, Window};
 pub use exposure::{Exposure, Signal};
 pub use material::{ENERGIES_KEV, Material};
+pub use monitor::Monitor;
+pub use picture::{Imaging, picture};
 pub use raster::Raster;
 pub use scene::{Body, Paths, Scene};
 pub use spectrum::{Spectrum, SpectrumError};

@@ -6,6 +6,7 @@ use brimline::adapters::files::RealDisk;
 use brimline::adapters::images::ImageFiles;
 use brimline::adapters::index_postgres::PostgresIndex;
 use brimline::adapters::index_sqlite::SqliteIndex;
+use brimline::adapters::picture_files::PictureFiles;
 use brimline::adapters::press::SystemPress;
 use brimline::adapters::randomness::SystemRandomness;
 use brimline::adapters::receiver::DicomReceiver;
@@ -26,7 +27,13 @@ fn main() -> ExitCode {
         .filter_map(|(name, value)| Some((name.into_string().ok()?, value.into_string().ok()?)))
         .collect();
     let review = review_ports(&environment);
-    let outside = Outside { reports: &DicomReports, images: &ImageFiles, receiver: &DicomReceiver, review };
+    let outside = Outside {
+        reports: &DicomReports,
+        images: &ImageFiles,
+        receiver: &DicomReceiver,
+        review,
+        pictures: &PictureFiles,
+    };
     let code = commands::run(&arguments, &environment, &world, &outside, tablet);
     ExitCode::from(code)
 }

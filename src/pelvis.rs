@@ -7,17 +7,23 @@
 
 mod bend;
 mod field;
+mod landmarks;
 mod mesh;
 mod model;
 mod polygonise;
 mod shape;
 pub mod shapes;
+mod simplify;
 mod skeleton;
 
 pub use bend::Bones;
 pub use field::{Field, Grid, REACH_MM};
+pub use landmarks::{JOINT_MM, Landmarks, SurfacePoint};
 pub use mesh::{Mesh, MeshError};
-pub use model::{Bone, Landmarks, Pelvis};
+pub use model::{Bone, Pelvis};
 pub use polygonise::polygonise;
-pub use shape::{CONJUGATE, INCIDENCE, INTER_ASIS, SACRAL_HEIGHT, SACRAL_WIDTH, SLOPE, Shape, Spread, TILT};
+pub use shape::{
+    CONJUGATE, CORRIDOR, DYSMORPHIC_FROM, INCIDENCE, INTER_ASIS, Posture, SACRAL_HEIGHT, SACRAL_WIDTH, SLOPE, Shape,
+    Spread, TILT,
+};
 pub use skeleton::{Ball, BoneSkeleton, FORMAT, MAX_BYTES, Skeleton, SkeletonError};

@@ -1,6 +1,7 @@
 //! Ports: what the program needs of the world, as traits. `adapters` implements them; tests bring their own.
 
 pub mod image;
+pub mod picture;
 mod receiver;
 mod reports;
 

@@ -22,6 +22,8 @@ mod bench_case;
 mod case;
 #[path = "claims/corpus.rs"]
 mod corpus;
+#[path = "claims/crossing.rs"]
+mod crossing;
 #[path = "claims/demo_cases.rs"]
 mod demo_cases;
 #[path = "claims/dose_account.rs"]
@@ -72,6 +74,8 @@ mod pathway_command;
 mod pathway_faults;
 #[path = "claims/pathway_schema.rs"]
 mod pathway_schema;
+#[path = "claims/pelvis.rs"]
+mod pelvis;
 #[path = "claims/people_commands.rs"]
 mod people_commands;
 #[path = "claims/people_keys.rs"]
@@ -112,6 +116,8 @@ mod record_vectors;
 mod rehearse;
 #[path = "claims/rehearse_compare.rs"]
 mod rehearse_compare;
+#[path = "claims/rehearse_image.rs"]
+mod rehearse_image;
 #[path = "claims/replaced_key.rs"]
 mod replaced_key;
 #[path = "claims/review_audit.rs"]

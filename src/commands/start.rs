@@ -8,6 +8,7 @@ use super::{
 };
 use crate::open_case;
 use crate::ports::image::ImageReader;
+use crate::ports::picture::PictureWriter;
 use crate::ports::{Receiver, ReportReader};
 use crate::settings::{self, Layer, Settings};
 use clap::CommandFactory;
@@ -43,6 +44,7 @@ pub struct Outside {
     pub images: &'static dyn ImageReader,
     pub receiver: &'static dyn Receiver,
     pub review: ReviewPorts,
+    pub pictures: &'static dyn PictureWriter,
 }
 
 /// Runs a command, or the tablet if none is named; returns the exit code.
@@ -86,7 +88,7 @@ pub fn run(
         CommandName::Dose(args) => dose::run(args, &mut world, ports, outside.reports),
         CommandName::Receive(args) => receive::run(args, &mut world, ports, &start.settings, outside.receiver),
         CommandName::People(args) => people::run(args, &mut world),
-        CommandName::Rehearse(args) => rehearse::run(args, &mut world),
+        CommandName::Rehearse(args) => rehearse::run(args, &mut world, outside.pictures),
         CommandName::Review(args) => review::run(args, &mut world, &outside.review),
         CommandName::Store(args) => store::run(args, &mut world, &outside.review),
         CommandName::Completions { shell } => completions(*shell, &mut world),

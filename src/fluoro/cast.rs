@@ -13,9 +13,6 @@ use super::raster::Raster;
 use crate::carm::{Point, Pose, Vector};
 use crate::pelvis::Mesh;
 
-/// Rows that one worker takes at a time: small enough to share the busy middle of a picture.
-const BAND_ROWS: usize = 32;
-
 /// The nearest a corner may come to the source, as a share of the way to the detector.
 const NEAREST_SHARE: f64 = 1e-3;
 
@@ -32,8 +29,8 @@ pub enum CastError {
 
 /// Path length in mm inside each group of closed surfaces along the ray to each pixel's centre, row by row.
 ///
-/// `groups`: surfaces whose lengths are added up. `workers`: threads to share the rows, at least one is used.
-/// The frame of surfaces and pose is the patient's, mm.
+/// `groups`: surfaces whose lengths are added up. `workers`: threads to share the rows, at least one is used; the result
+/// does not depend on how many. The frame of surfaces and pose is the patient's, mm.
 ///
 /// # Errors
 /// [`CastError`]; `surface` counts through the groups in order.
@@ -50,13 +47,7 @@ pub fn cast(pose: &Pose, raster: &Raster, groups: &[&[&Mesh]], workers: usize) -
         seen.push(facing);
     }
     let mut pictures: Vec<Vec<f32>> = groups.iter().map(|_| vec![0.0; raster.pixels()]).collect();
-    let mut shares: Vec<Vec<Band>> = (0..workers.max(1)).map(|_| Vec::new()).collect();
-    for (picture, surfaces) in pictures.iter_mut().zip(&seen) {
-        for (at, pixels) in picture.chunks_mut(BAND_ROWS * raster.columns).enumerate() {
-            let worker = at % shares.len();
-            shares[worker].push(Band { first_row: at * BAND_ROWS, pixels, surfaces });
-        }
-    }
+    let mut shares = share_rows(&mut pictures, &seen, raster, workers.max(1));
     let mine = shares.pop().unwrap_or_default();
     std::thread::scope(|scope| {
         for share in shares {
@@ -78,16 +69,101 @@ struct Band<'a> {
     surfaces: &'a [Seen<'a>],
 }
 
+/// What a row costs beside the corners that fall on it, as a number of corners: the lengths of its pixels.
+const ROW_CORNERS: usize = 40;
+
+/// The rows of all pictures in as many runs as there are workers, each with about as many corners.
+fn share_rows<'a>(
+    pictures: &'a mut [Vec<f32>],
+    seen: &'a [Vec<Seen<'a>>],
+    raster: &Raster,
+    workers: usize,
+) -> Vec<Vec<Band<'a>>> {
+    let mut load = vec![ROW_CORNERS; raster.rows];
+    for corner in seen.iter().flatten().flat_map(|(_, corners)| corners) {
+        load[first_at(corner.row, raster.rows - 1)] += 1;
+    }
+    let whole: usize = load.iter().sum();
+    let (mut ends, mut so_far) = (Vec::with_capacity(workers), 0);
+    for (row, load) in load.iter().enumerate() {
+        so_far += load;
+        while so_far * workers >= whole * (ends.len() + 1) {
+            ends.push(row + 1);
+        }
+    }
+    let mut shares: Vec<Vec<Band>> = (0..workers).map(|_| Vec::new()).collect();
+    for (picture, surfaces) in pictures.iter_mut().zip(seen) {
+        let (mut rest, mut first_row) = (picture.as_mut_slice(), 0);
+        for (share, end) in shares.iter_mut().zip(&ends) {
+            let (pixels, after) = rest.split_at_mut((end - first_row) * raster.columns);
+            share.push(Band { first_row, pixels, surfaces });
+            (rest, first_row) = (after, *end);
+        }
+    }
+    shares
+}
+
 impl Band<'_> {
     fn fill(self, view: &View) {
-        let Band { first_row, pixels, surfaces } = self;
-        for (mesh, corners) in surfaces {
+        let columns = view.raster.columns;
+        let rows = self.pixels.len() / columns;
+        let stride = columns + LANES;
+        let mut cells = Cells { first_row: self.first_row, rows, stride, sums: vec![0.0; rows * stride] };
+        // A triangle between the centres of two rows or columns, or outside this band, covers none of its pixels.
+        let (above, below) = (self.first_row as f64 + 0.5, (self.first_row + rows) as f64 - 0.5);
+        let far_right = columns as f64 - 0.5;
+        for (mesh, corners) in self.surfaces {
             for triangle in &mesh.triangles {
-                let facet = triangle.map(|corner| &corners[corner as usize]);
-                view.add(facet, first_row, pixels);
+                let [a, b, c] = triangle.map(|corner| &corners[corner as usize]);
+                let (upper, lower) = (least([a.row, b.row, c.row]), most([a.row, b.row, c.row]));
+                let (left, right) = (least([a.column, b.column, c.column]), most([a.column, b.column, c.column]));
+                if upper <= below && lower >= above && left <= far_right && right >= 0.5 {
+                    cells.add([a, b, c], view);
+                }
             }
         }
-        view.lengths(first_row, pixels);
+        view.lengths(&cells, self.pixels);
+    }
+}
+
+/// Pixels that are worked on at a time, as wide as the processor's registers or twice that.
+const LANES: usize = 4;
+/// Their numbers.
+const LANE: [f32; LANES] = [0.0, 1.0, 2.0, 3.0];
+
+/// Sums of signed shares for some rows, each with room for one set of lanes beyond its end.
+struct Cells {
+    first_row: usize,
+    rows: usize,
+    stride: usize,
+    sums: Vec<f32>,
+}
+
+impl Cells {
+    /// Adds the signed share of one triangle.
+    fn add(&mut self, triangle: [&Corner; 3], view: &View) {
+        let columns = view.raster.columns;
+        let (upper, middle, lower, even) = from_above(triangle);
+        let row_at = |row: f64| first_at(row - self.first_row as f64, self.rows);
+        let (first, turn, last) = (row_at(upper.row), row_at(middle.row), row_at(lower.row));
+        if first == last {
+            return;
+        }
+        let facet = Facet::new(triangle);
+        let long = Edge::new(upper, lower);
+        for (from, to, short) in [(first, turn, Edge::new(upper, middle)), (turn, last, Edge::new(middle, lower))] {
+            for row in from..to {
+                let height = (self.first_row + row) as f64;
+                let (one, other) =
+                    (first_at(long.at(height + 0.5), columns), first_at(short.at(height + 0.5), columns));
+                // An even order with the middle corner on the right runs clockwise on the picture.
+                let leaves = (even == (one <= other)) == view.upright;
+                let (start, end) = (one.min(other), one.max(other));
+                let line = row * self.stride + start;
+                let cells = &mut self.sums[line..line + (end - start).next_multiple_of(LANES)];
+                facet.add(cells, end - start, start as f64, height, if leaves { 1.0 } else { -1.0 });
+            }
+        }
     }
 }
 
@@ -97,11 +173,13 @@ struct Corner {
     /// Place on the picture, pixels.
     column: f64,
     row: f64,
-    /// From the source, along `across`, `down` and the plane's normal, mm.
-    at: Vector,
-    /// Share of the way to the plane of the detector.
-    share: f64,
+    /// Share of the way to the plane of the detector, and one over it.
+    share: f32,
+    reciprocal: f64,
 }
+
+/// Taken off every share, which a closed surface does not notice and rounding does.
+const BASE: f32 = 0.65;
 
 /// The view in coordinates of its own: across, down and normal, from the source.
 struct View {
@@ -110,8 +188,8 @@ struct View {
     /// The detector's centre in these coordinates, mm.
     centre: Vector,
     raster: Raster,
-    /// Taken off every share, which a closed surface does not notice and rounding does.
-    base: f32,
+    /// The normal points away from the source.
+    upright: bool,
 }
 
 impl View {
@@ -121,61 +199,42 @@ impl View {
         let way = pose.detector_centre - pose.source;
         let centre = Vector::new(way.dot(&axes[0]), way.dot(&axes[1]), way.dot(&axes[2]));
         let possible = raster.pixels() > 0 && raster.pitch_mm > 0.0 && centre.z.abs() > f64::EPSILON;
-        possible.then_some(Self { axes, source: pose.source, centre, raster: *raster, base: 0.65 })
+        possible.then_some(Self { axes, source: pose.source, centre, raster: *raster, upright: centre.z > 0.0 })
     }
 
     fn corners(&self, mesh: &Mesh, surface: usize) -> Result<Vec<Corner>, CastError> {
+        let [across, down, normal] = self.axes;
+        let (per_pixel, per_depth) = (self.raster.pitch_mm.recip(), self.centre.z.recip());
+        let (left, top) = self.raster.place_of(-self.centre.x, -self.centre.y);
         let corner = |point: &Point| {
             let way = point - self.source;
-            let at = Vector::new(way.dot(&self.axes[0]), way.dot(&self.axes[1]), way.dot(&self.axes[2]));
-            let share = at.z / self.centre.z;
+            let share = way.dot(&normal) * per_depth;
             if share.is_nan() || share < NEAREST_SHARE {
                 return Err(CastError::AtSource { surface });
             }
             if share > 1.0 {
                 return Err(CastError::ThroughDetector { surface });
             }
-            let (column, row) = self.raster.place_of(at.x / share - self.centre.x, at.y / share - self.centre.y);
-            Ok(Corner { column, row, at, share })
+            let reciprocal = share.recip();
+            let scale = reciprocal * per_pixel;
+            let (column, row) = (way.dot(&across) * scale + left, way.dot(&down) * scale + top);
+            Ok(Corner { column, row, share: share as f32, reciprocal })
         };
         mesh.vertices.iter().map(corner).collect()
     }
 
-    /// Adds the signed share of one triangle to the rows of a band.
-    fn add(&self, triangle: [&Corner; 3], first_row: usize, pixels: &mut [f32]) {
-        let columns = self.raster.columns;
-        let (upper, middle, lower, even) = from_above(triangle);
-        let band_rows = pixels.len() / columns;
-        let last = first_at(lower.row, first_row + band_rows);
-        let mut row = first_at(upper.row, last).max(first_row);
-        if row >= last {
-            return;
-        }
-        let facet = Facet::new(triangle, self);
-        let (long, head, tail) = (Edge::new(upper, lower), Edge::new(upper, middle), Edge::new(middle, lower));
-        while row < last {
-            let height = row as f64 + 0.5;
-            let short = if height < middle.row { &head } else { &tail };
-            let (one, other) = (first_at(long.at(height), columns), first_at(short.at(height), columns));
-            // An even order with the middle corner on the right runs clockwise on the picture.
-            let leaves = (even == (one <= other)) == (self.centre.z > 0.0);
-            let (from, to) = (one.min(other), one.max(other));
-            let start = (row - first_row) * columns;
-            facet.add(&mut pixels[start + from..start + to], from, row, if leaves { 1.0 } else { -1.0 }, self.base);
-            row += 1;
-        }
-    }
-
     /// Turns summed shares into lengths: the share of a ray times the ray's length to the detector, mm.
-    fn lengths(&self, first_row: usize, pixels: &mut [f32]) {
-        for (at, row) in pixels.chunks_mut(self.raster.columns).enumerate() {
-            let (across, down) = self.raster.centre_of(0, first_row + at);
-            let level = (self.centre.y + down).powi(2) + self.centre.z.powi(2);
+    fn lengths(&self, cells: &Cells, pixels: &mut [f32]) {
+        let columns = self.raster.columns;
+        for (at, (line, sums)) in
+            pixels.chunks_exact_mut(columns).zip(cells.sums.chunks_exact(cells.stride)).enumerate()
+        {
+            let (across, down) = self.raster.centre_of(0, cells.first_row + at);
+            let level = ((self.centre.y + down).powi(2) + self.centre.z.powi(2)) as f32;
             let (start, pitch) = ((self.centre.x + across) as f32, self.raster.pitch_mm as f32);
-            let level = level as f32;
-            for (column, cell) in (0_i32..).zip(row) {
+            for (column, (pixel, sum)) in (0_i32..).zip(line.iter_mut().zip(sums)) {
                 let across = start + pitch * column as f32;
-                *cell *= (across * across + level).sqrt();
+                *pixel = sum * (across * across + level).sqrt();
             }
         }
     }
@@ -195,8 +254,23 @@ fn from_above<'a>([a, b, c]: [&'a Corner; 3]) -> (&'a Corner, &'a Corner, &'a Co
 
 /// First pixel whose centre does not lie before `place`, at most `end`.
 fn first_at(place: f64, end: usize) -> usize {
-    // A cast holds negative and far values at the ends of the type's range, as wanted here.
-    ((place - 0.5).ceil() as usize).min(end)
+    // Rounding up by a cast: on the common processors `ceil` is a call. What is not a number counts as 0.
+    let (from_centre, end) = (place - 0.5, end as f64);
+    let from_centre = if from_centre > 0.0 { from_centre } else { 0.0 };
+    let from_centre = if from_centre < end { from_centre } else { end };
+    let whole = from_centre as u32;
+    whole as usize + usize::from(f64::from(whole) < from_centre)
+}
+
+/// The least of three numbers, none of which is the odd one that has no order: one instruction each.
+fn least<T: PartialOrd>([a, b, c]: [T; 3]) -> T {
+    let ab = if a < b { a } else { b };
+    if ab < c { ab } else { c }
+}
+
+fn most<T: PartialOrd>([a, b, c]: [T; 3]) -> T {
+    let ab = if a > b { a } else { b };
+    if ab > c { ab } else { c }
 }
 
 /// An edge from its upper corner to its lower one.
@@ -221,7 +295,7 @@ impl Edge {
 ///
 /// With n the normal, k = n·a for a corner a, and r the way from source to a pixel, the ray meets the plane at the
 /// share k / n·r. n·r is linear in column and row, and so is the reciprocal of the share: `start`, plus `per_column`
-/// and `per_row` times the pixel.
+/// and `per_row` times the pixel. Three corners with their reciprocals fix it.
 struct Facet {
     start: f64,
     per_column: f64,
@@ -232,29 +306,38 @@ struct Facet {
 }
 
 impl Facet {
-    fn new([a, b, c]: [&Corner; 3], view: &View) -> Self {
-        let normal = (b.at - a.at).cross(&(c.at - a.at));
-        let by = normal / normal.dot(&a.at);
-        let (across, down) = view.raster.centre_of(0, 0);
-        let first = view.centre + Vector::new(across, down, 0.0);
-        let (start, pitch) = (by.dot(&first), view.raster.pitch_mm);
-        let (least, most) = (a.share.min(b.share).min(c.share), a.share.max(b.share).max(c.share));
-        let bounds = (least as f32, most as f32);
-        if start.is_finite() && by.x.is_finite() && by.y.is_finite() {
-            return Self { start, per_column: by.x * pitch, per_row: by.y * pitch, least: bounds.0, most: bounds.1 };
+    fn new([a, b, c]: [&Corner; 3]) -> Self {
+        let (least, most) = (least([a.share, b.share, c.share]), most([a.share, b.share, c.share]));
+        let (across, across_far) = (b.column - a.column, c.column - a.column);
+        let (down, down_far) = (b.row - a.row, c.row - a.row);
+        let (rise, rise_far) = (b.reciprocal - a.reciprocal, c.reciprocal - a.reciprocal);
+        let per_area = (across * down_far - across_far * down).recip();
+        let per_column = (rise * down_far - rise_far * down) * per_area;
+        let per_row = (across * rise_far - across_far * rise) * per_area;
+        // From the corners to the centre of the first pixel.
+        let start = a.reciprocal - per_column * (a.column - 0.5) - per_row * (a.row - 0.5);
+        if start.is_finite() {
+            return Self { start, per_column, per_row, least, most };
         }
         // Seen edge on to the last bit: it covers nothing but by rounding, and any share of it will do.
-        Self { start: 1.0 / least, per_column: 0.0, per_row: 0.0, least: bounds.0, most: bounds.1 }
+        Self { start: a.reciprocal, per_column: 0.0, per_row: 0.0, least, most }
     }
 
-    fn add(&self, cells: &mut [f32], column: usize, row: usize, sign: f32, base: f32) {
-        let start = (self.start + self.per_column * column as f64 + self.per_row * row as f64) as f32;
-        let step = self.per_column as f32;
-        for (at, cell) in (0_i32..).zip(cells) {
-            let share = (start + step * at as f32).recip();
-            let held = if share < self.least { self.least } else { share };
-            let held = if held > self.most { self.most } else { held };
-            *cell += sign * (held - base);
+    /// Adds to the first `covered` cells from `column` of `row`; the others, up to whole sets of lanes, stay.
+    fn add(&self, cells: &mut [f32], covered: usize, column: f64, row: f64, sign: f32) {
+        let start = (self.start + self.per_column * column + self.per_row * row) as f32;
+        let (step, covered) = (self.per_column as f32, covered as f32);
+        let mut first = 0.0_f32;
+        for lanes in cells.chunks_exact_mut(LANES) {
+            for (cell, lane) in lanes.iter_mut().zip(LANE) {
+                let at = first + lane;
+                let share = (start + step * at).recip();
+                let held = if share < self.least { self.least } else { share };
+                let held = if held > self.most { self.most } else { held };
+                let here = if at < covered { sign } else { 0.0 };
+                *cell += here * (held - BASE);
+            }
+            first += LANES as f32;
         }
     }
 }

@@ -2,7 +2,9 @@
 //!
 //! What it does not do: no annotation and no scaling to a screen.
 
+use super::curves::ln;
 use super::exposure::Signal;
+use super::smooth::smoothed_coarsely;
 
 /// Which way round the greys run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -14,7 +16,7 @@ pub enum Polarity {
     DenseBright,
 }
 
-/// Signals shown as black and as white, as natural logarithms of multiples of the field's mean.
+/// Signals shown as black and as white, as natural logarithms of the signal.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Window {
     pub black: f32,
@@ -22,20 +24,35 @@ pub struct Window {
 }
 
 /// Shares of the pixels that an automatic window lets go black and white; common practice, no source.
-const CLIPPED: (f64, f64) = (0.01, 0.01);
+const CLIPPED: (f64, f64) = (0.005, 0.02);
+
+/// The automatic window looks at one pixel in this many, which lie spread over rows and columns alike.
+const LOOKED_AT: usize = 7;
 
 impl Window {
-    /// From the signals of the picture itself, all but the outermost shares.
+    /// From the signals within the middle of the picture, all but the outermost shares. What lies in the corners, often
+    /// open beam, does not count: the middle is a disc of 0.87 times the field.
     #[must_use]
     pub fn automatic(signal: &Signal) -> Self {
-        let mut logs: Vec<f32> = signal.values.iter().map(|value| logarithm(*value)).collect();
-        let at = |share: f64| ((logs.len().max(1) - 1) as f64 * share) as usize;
+        Self::over(signal.columns, &signal.values.iter().map(|value| logarithm(*value)).collect::<Vec<f32>>())
+    }
+
+    fn over(columns: usize, logs: &[f32]) -> Self {
+        let rows = logs.len() / columns.max(1);
+        let middle = |at: usize| {
+            let (x, y) = (2 * (at % columns) + 1, 2 * (at / columns) + 1);
+            let (x, y) = (x.abs_diff(columns), y.abs_diff(rows));
+            4 * (x * x + y * y) <= 3 * columns.min(rows).pow(2)
+        };
+        let mut seen: Vec<f32> =
+            (0..logs.len()).step_by(LOOKED_AT).filter(|at| middle(*at)).map(|at| logs[at]).collect();
+        let at = |share: f64| ((seen.len().max(1) - 1) as f64 * share) as usize;
         let (low, high) = (at(CLIPPED.0), at(1.0 - CLIPPED.1));
-        if logs.is_empty() {
+        if seen.is_empty() {
             return Self { black: -1.0, white: 1.0 };
         }
-        let black = *logs.select_nth_unstable_by(low, f32::total_cmp).1;
-        let white = *logs.select_nth_unstable_by(high, f32::total_cmp).1;
+        let black = *seen.select_nth_unstable_by(low, f32::total_cmp).1;
+        let white = *seen.select_nth_unstable_by(high, f32::total_cmp).1;
         Self { black, white: white.max(black + f32::EPSILON) }
     }
 }
@@ -52,12 +69,32 @@ impl Shown {
     /// The signal through a window.
     #[must_use]
     pub fn new(signal: &Signal, window: Window, polarity: Polarity) -> Self {
+        let logs: Vec<f32> = signal.values.iter().map(|value| logarithm(*value)).collect();
+        Self::through(signal.columns, signal.rows, &logs, window, polarity)
+    }
+
+    /// As a console does by itself: the slow change over the picture taken down by the share `levelling` (0 to 1), so
+    /// that thick and thin parts show their detail at once, then the automatic window. `reach`: standard deviation, in
+    /// pixels, of what counts as slow.
+    #[must_use]
+    pub fn levelled(signal: &Signal, levelling: f32, reach: f64, polarity: Polarity) -> Self {
+        let mut logs: Vec<f32> = signal.values.iter().map(|value| logarithm(*value)).collect();
+        if levelling > 0.0 {
+            let slow = smoothed_coarsely(&logs, signal.columns, signal.rows, reach);
+            logs.iter_mut().zip(&slow).for_each(|(log, slow)| *log -= levelling * slow);
+        }
+        let window = Window::over(signal.columns, &logs);
+        Self::through(signal.columns, signal.rows, &logs, window, polarity)
+    }
+
+    fn through(columns: usize, rows: usize, logs: &[f32], window: Window, polarity: Polarity) -> Self {
         let per_grey = 255.0 / (window.white - window.black);
-        let grey = |value: &f32| {
-            let grey = ((logarithm(*value) - window.black) * per_grey).clamp(0.0, 255.0) as u8;
-            if polarity == Polarity::DenseDark { grey } else { 255 - grey }
+        let (from, by) = match polarity {
+            Polarity::DenseDark => (-window.black * per_grey, per_grey),
+            Polarity::DenseBright => (255.0 + window.black * per_grey, -per_grey),
         };
-        Self { columns: signal.columns, rows: signal.rows, greys: signal.values.iter().map(grey).collect() }
+        // A cast holds what lies beyond black or white.
+        Self { columns, rows, greys: logs.iter().map(|log| (log * by + from) as u8).collect() }
     }
 
     /// Left and right exchanged.
@@ -97,9 +134,9 @@ impl Shown {
     }
 }
 
-/// Least signal that has a logarithm here: a millionth of the field's mean.
+/// Least signal that has a logarithm here: a millionth of the mean.
 const LEAST: f32 = 1e-6;
 
 fn logarithm(value: f32) -> f32 {
-    value.max(LEAST).ln()
+    ln(if value > LEAST { value } else { LEAST })
 }

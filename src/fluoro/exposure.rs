@@ -4,16 +4,19 @@
 //! multiple of the primary's mean.
 
 use super::scene::Paths;
-use super::smooth::gaussian;
+use super::smooth::{gaussian, smoothed_coarsely};
 use super::spectrum::Spectrum;
 use rand_core::Rng;
 use rand_distr::{Distribution, Poisson, StandardNormal};
+use rand_xoshiro::Xoshiro256PlusPlus;
+use rand_xoshiro::rand_core::SeedableRng;
 
 /// How a picture is exposed and detected.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Exposure {
     pub spectrum: Spectrum,
-    /// Mean of detected quanta for each pixel over the field; the automatic control of the machine holds it. Positive.
+    /// Mean of detected quanta for each pixel over the middle of the field, a disc of half its width, which the automatic
+    /// control of the machine holds. Positive.
     pub quanta: f64,
     /// Mean scatter over mean primary at the detector, 0 or more. Behind a pelvis about 3 to 5 without a grid and 0.8 to
     /// 1.5 with one; common figures, no source.
@@ -22,7 +25,7 @@ pub struct Exposure {
     pub veil_mm: f64,
     /// Standard deviation of the detector's blur, mm.
     pub blur_mm: f64,
-    /// Signal, as a multiple of the field's mean, beyond which the detector tells no more.
+    /// Signal, as a multiple of that mean, beyond which the detector tells no more.
     pub saturation: f64,
 }
 
@@ -40,7 +43,7 @@ impl Default for Exposure {
     }
 }
 
-/// What the detector holds: multiples of the field's mean, row by row.
+/// What the detector holds: multiples of the mean over the middle of the field, row by row.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Signal {
     pub columns: usize,
@@ -51,11 +54,11 @@ pub struct Signal {
 /// Fewest quanta for which a count is drawn from the normal law in place of Poisson's.
 const NORMAL_FROM: f32 = 50.0;
 
-/// Pixels to the cell of the picture on which the veil, which knows no detail, is computed.
-const VEIL_CELL: usize = 8;
+/// Rows whose quanta come from one generator of their own, so that workers may share them.
+const RUN_ROWS: usize = 32;
 
 impl Exposure {
-    /// Mean signal without noise, blur or saturation: primary and veil, as multiples of the field's mean.
+    /// Mean signal without noise, blur or saturation: primary and veil, as multiples of the middle's mean.
     #[must_use]
     pub fn expected(&self, paths: &Paths) -> Signal {
         let raster = *paths.raster();
@@ -65,24 +68,44 @@ impl Exposure {
             let share = self.scatter_to_primary as f32;
             values.iter_mut().zip(&veil).for_each(|(value, veil)| *value += share * veil);
         }
-        let mean = values.iter().map(|value| f64::from(*value)).sum::<f64>() / values.len().max(1) as f64;
+        let mean = middle_mean(&values, raster.columns, raster.rows);
         let per_mean = if mean > 0.0 { (1.0 / mean) as f32 } else { 0.0 };
         values.iter_mut().for_each(|value| *value *= per_mean);
         Signal { columns: raster.columns, rows: raster.rows, values }
     }
 
-    /// One picture: quanta counted, then blurred, then cut at saturation.
+    /// One picture: quanta counted, then blurred, then cut at saturation. `workers`: threads to share the counting, at
+    /// least one is used; the picture does not depend on how many.
     ///
     /// Source: counts of independent quanta follow Poisson's law, variance equal to the mean.
     #[must_use]
-    pub fn expose(&self, paths: &Paths, random: &mut impl Rng) -> Signal {
+    pub fn expose(&self, paths: &Paths, random: &mut impl Rng, workers: usize) -> Signal {
         let mut signal = self.expected(paths);
-        let quanta = self.quanta as f32;
-        signal.values.iter_mut().for_each(|value| *value = counted(*value * quanta, random) / quanta);
+        self.count(&mut signal, random, workers.max(1));
         gaussian(&mut signal.values, signal.columns, self.blur_mm / paths.raster().pitch_mm);
         let most = self.saturation as f32;
-        signal.values.iter_mut().for_each(|value| *value = value.min(most));
+        signal.values.iter_mut().for_each(|value| *value = if *value < most { *value } else { most });
         signal
+    }
+
+    fn count(&self, signal: &mut Signal, random: &mut impl Rng, workers: usize) {
+        let quanta = self.quanta as f32;
+        let mut shares: Vec<Vec<(Xoshiro256PlusPlus, &mut [f32])>> = (0..workers).map(|_| Vec::new()).collect();
+        for (at, run) in signal.values.chunks_mut(RUN_ROWS * signal.columns.max(1)).enumerate() {
+            shares[at % workers].push((Xoshiro256PlusPlus::seed_from_u64(random.next_u64()), run));
+        }
+        let count = |share: Vec<(Xoshiro256PlusPlus, &mut [f32])>| {
+            for (mut random, run) in share {
+                run.iter_mut().for_each(|value| *value = counted(*value * quanta, &mut random) / quanta);
+            }
+        };
+        let mine = shares.pop().unwrap_or_default();
+        std::thread::scope(|scope| {
+            for share in shares {
+                scope.spawn(|| count(share));
+            }
+            count(mine);
+        });
     }
 }
 
@@ -95,38 +118,27 @@ fn counted(mean: f32, random: &mut impl Rng) -> f32 {
     Poisson::new(mean).map_or(0.0, |law| law.sample(random))
 }
 
+/// Mean over the disc in the middle of the field whose width is half the field's.
+fn middle_mean(values: &[f32], columns: usize, rows: usize) -> f64 {
+    let radius = columns.min(rows) as f64 / 4.0;
+    let (mut sum, mut count) = (0.0, 0_u32);
+    for (row, line) in values.chunks_exact(columns.max(1)).enumerate() {
+        let down = row as f64 + 0.5 - rows as f64 / 2.0;
+        let half = (radius * radius - down * down).max(0.0).sqrt();
+        let from = (columns as f64 / 2.0 - half).ceil() as usize;
+        let to = (columns as f64 / 2.0 + half).ceil() as usize;
+        sum += line[from..to.min(columns)].iter().map(|value| f64::from(*value)).sum::<f64>();
+        count += u32::try_from(to.min(columns) - from).unwrap_or(0);
+    }
+    sum / f64::from(count.max(1))
+}
+
 /// The primary, smoothed to a veil of the same mean.
 fn veil(primary: &[f32], columns: usize, rows: usize, sigma: f64) -> Vec<f32> {
-    let (across, down) = (columns.div_ceil(VEIL_CELL), rows.div_ceil(VEIL_CELL));
-    let mut coarse = vec![0.0_f32; across * down];
-    let mut counts = vec![0.0_f32; across * down];
-    for (at, row) in primary.chunks_exact(columns).enumerate() {
-        for (cells, first) in row.chunks(VEIL_CELL).zip(at / VEIL_CELL * across..) {
-            coarse[first] += cells.iter().sum::<f32>();
-            counts[first] += cells.len() as f32;
-        }
-    }
-    coarse.iter_mut().zip(&counts).for_each(|(cell, count)| *cell /= count);
-    gaussian(&mut coarse, across, sigma / VEIL_CELL as f64);
-    let mut fine = Vec::with_capacity(columns * rows);
-    for row in 0..rows {
-        let (above, below, down_part) = between(row, down);
-        for column in 0..columns {
-            let (left, right, part) = between(column, across);
-            let at = |row: usize| coarse[row * across + left] * (1.0 - part) + coarse[row * across + right] * part;
-            fine.push(at(above) * (1.0 - down_part) + at(below) * down_part);
-        }
-    }
+    let mut fine = smoothed_coarsely(primary, columns, rows, sigma);
     let sum = |pixels: &[f32]| pixels.iter().map(|value| f64::from(*value)).sum::<f64>();
     let (had, has) = (sum(primary), sum(&fine));
     let same_mean = if has > 0.0 { (had / has) as f32 } else { 0.0 };
     fine.iter_mut().for_each(|value| *value *= same_mean);
     fine
-}
-
-/// The two coarse cells whose centres lie around a pixel, and how far toward the second it lies.
-fn between(pixel: usize, cells: usize) -> (usize, usize, f32) {
-    let place = ((pixel as f32 + 0.5) / VEIL_CELL as f32 - 0.5).clamp(0.0, (cells - 1) as f32);
-    let first = place as usize;
-    (first, (first + 1).min(cells - 1), place - first as f32)
 }

@@ -5,6 +5,7 @@
 //! that leaves the bone it is said to lie in is taken for one in bone all along its way.
 
 use super::cast::{CastError, cast};
+use super::curves::exp;
 use super::material::Material;
 use super::raster::Raster;
 use super::spectrum::Spectrum;
@@ -94,7 +95,7 @@ impl Paths {
                 depth.iter_mut().zip(lengths).for_each(|(depth, length)| *depth += per_mm * length);
             }
             let weight = weight as f32;
-            passed.iter_mut().zip(&depth).for_each(|(passed, depth)| *passed += weight * (-depth).exp());
+            passed.iter_mut().zip(&depth).for_each(|(passed, depth)| *passed += weight * exp(-depth));
         }
         passed
     }

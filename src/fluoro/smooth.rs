@@ -57,6 +57,43 @@ fn down(pixels: &mut [f32], columns: usize, kernel: &[f32], reach: usize) {
     }
 }
 
+/// Pixels along the side of a cell on which what knows no detail is smoothed.
+const CELL: usize = 8;
+
+/// A wide Gaussian of standard deviation `sigma` pixels, computed on cells of the picture and read between them.
+pub fn smoothed_coarsely(pixels: &[f32], columns: usize, rows: usize, sigma: f64) -> Vec<f32> {
+    let (across, down) = (columns.div_ceil(CELL), rows.div_ceil(CELL));
+    let mut coarse = vec![0.0_f32; across * down];
+    let mut counts = vec![0.0_f32; across * down];
+    for (at, row) in pixels.chunks_exact(columns.max(1)).enumerate() {
+        for (cells, first) in row.chunks(CELL).zip(at / CELL * across..) {
+            coarse[first] += cells.iter().sum::<f32>();
+            counts[first] += cells.len() as f32;
+        }
+    }
+    coarse.iter_mut().zip(&counts).for_each(|(cell, count)| *cell /= count);
+    gaussian(&mut coarse, across, sigma / CELL as f64);
+    let places: Vec<_> = (0..columns).map(|column| between(column, across)).collect();
+    let mut fine = Vec::with_capacity(columns * rows);
+    let mut line = vec![0.0_f32; across];
+    for row in 0..rows {
+        let (above, below, part) = between(row, down);
+        let (upper, lower) = (&coarse[above * across..][..across], &coarse[below * across..][..across]);
+        for (cell, (upper, lower)) in line.iter_mut().zip(upper.iter().zip(lower)) {
+            *cell = upper + (lower - upper) * part;
+        }
+        fine.extend(places.iter().map(|(left, right, part)| line[*left] + (line[*right] - line[*left]) * part));
+    }
+    fine
+}
+
+/// The two coarse cells whose centres lie around a pixel, and how far toward the second it lies.
+fn between(pixel: usize, cells: usize) -> (usize, usize, f32) {
+    let place = ((pixel as f32 + 0.5) / CELL as f32 - 0.5).clamp(0.0, (cells - 1) as f32);
+    let first = place as usize;
+    (first, (first + 1).min(cells - 1), place - first as f32)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -22,6 +22,15 @@ const AVERAGE_WIDTH: f64 = 103.6;
 const AVERAGE_HALF_ASIS: f64 = 114.6;
 /// Where the hip bone begins to widen toward the ASIS, mm from the midline.
 const ASIS_FROM: f64 = 45.0;
+/// Points of the middle line between which the S1 and the S2 body lie.
+const BODY_POINTS: [[usize; 2]; 2] = [[1, 4], [6, 8]];
+/// Depth below the endplate to which the ala belongs to S1 alone, and from which no more, mm.
+const UPPER_MM: [f64; 2] = [20.0, 60.0];
+/// How far from the joint bone goes along with its turn, mm.
+const JOINT_REACH_MM: f64 = 30.0;
+/// [`Bones::apart_at_joint`] of the average skeleton.
+const SEAT_MM: f64 = 4.55;
+const SIDES: [&str; 2] = ["left", "right"];
 /// How far the upper sacrum stands higher between the iliac bones in full dysmorphism, mm; common practice, no source.
 const RISE: f64 = 12.0;
 
@@ -42,8 +51,12 @@ impl Bones {
         }
         let dents = dysmorphic(&mut sacrum, &mut hips, shape.dysmorphism);
         let mut bones = Self { sacrum, hips, dents };
+        bones.turn_joints(shape.joint_turn);
+        bones.set_width(shape.sacral_width);
+        bones.set_corridors(shape);
         bones.set_conjugate(shape.conjugate);
         bones.set_incidence(shape.incidence);
+        bones.seat_hips();
         let turn = (shape.slope - bones.slope()).to_radians();
         bones.turn(&Rotation::from_axis_angle(&Vector::x_axis(), turn));
         bones
@@ -91,6 +104,130 @@ impl Bones {
     #[must_use]
     pub fn conjugate(&self) -> f64 {
         (self.symphysis() - self.sacrum.places("promontory")[0]).norm()
+    }
+
+    /// Front and back end of the S1 superior endplate in the midline.
+    #[must_use]
+    pub fn endplate_front(&self) -> Point {
+        self.sacrum.places("endplate_front")[0]
+    }
+
+    /// See [`Bones::endplate_front`].
+    #[must_use]
+    pub fn endplate_back(&self) -> Point {
+        self.sacrum.places("endplate_back")[0]
+    }
+
+    /// Middle of the S1 and of the S2 body.
+    #[must_use]
+    pub fn bodies(&self) -> [Point; 2] {
+        let line = self.sacrum.places("body");
+        BODY_POINTS.map(|[from, to]| nalgebra::center(&line[from], &line[to]))
+    }
+
+    /// Greatest breadth of the sacrum, mm.
+    #[must_use]
+    pub fn sacral_width(&self) -> f64 {
+        let (low, high) = self.sacrum.breadth();
+        high - low
+    }
+
+    /// Promontory to tip of the sacrum, mm.
+    #[must_use]
+    pub fn sacral_height(&self) -> f64 {
+        (self.sacrum.places("tip")[0] - self.sacrum.places("promontory")[0]).norm()
+    }
+
+    /// Distance of the ASISs, mm.
+    #[must_use]
+    pub fn inter_asis(&self) -> f64 {
+        (self.hips[0].places("asis")[0] - self.hips[1].places("asis")[0]).norm()
+    }
+
+    /// Axis of the S1 corridor of a side: at the joint, at the body.
+    #[must_use]
+    pub fn upper_corridor(&self, side: usize) -> [Point; 2] {
+        let places = self.sacrum.places(&format!("upper_corridor_{}", SIDES[side]));
+        [places[0], places[1]]
+    }
+
+    /// Inclination of the S1 corridor's axis, degrees: from caudal and lateral up to cranial and medial, seen along the
+    /// sacrum's own front-back line (coronal), and from behind and lateral forward to the middle, seen along its long
+    /// axis (axial).
+    ///
+    /// Source of the definitions: Kaiser et al., JBJS Am 2014;96:e120, from memory.
+    #[must_use]
+    pub fn corridor_angles(&self, side: usize) -> [f64; 2] {
+        let [joint, body] = self.upper_corridor(side);
+        let (up, front) = self.sacral_axes();
+        let way = body - joint;
+        [way.dot(&up), way.dot(&front)].map(|rise| rise.atan2(way.x.abs()).to_degrees())
+    }
+
+    /// Up along the upper sacrum, from the S2 to the S1 body, and forward at right angles.
+    fn sacral_axes(&self) -> (Vector, Vector) {
+        let [upper, lower] = self.bodies();
+        let up = (upper - lower).normalize();
+        (up, Vector::x().cross(&up))
+    }
+
+    /// Shears the upper ala of each side until its corridor has the angles wanted: what lies lateral moves along the
+    /// sacrum and front to back, the more the farther out, and less toward S3.
+    fn set_corridors(&mut self, shape: &Shape) {
+        let (up, front) = self.sacral_axes();
+        let origin = self.endplate_centre();
+        for side in [0, 1] {
+            let [had, wanted] = [self.corridor_angles(side), shape.corridor[side]];
+            let [joint, body] = self.upper_corridor(side);
+            let outward = if side == 0 { 1.0 } else { -1.0 };
+            let (inner, outer) = (body.x * outward, joint.x * outward);
+            let by =
+                [0, 1].map(|axis| (wanted[axis].to_radians().tan() - had[axis].to_radians().tan()) * (outer - inner));
+            let moved = |point: Point, only_up: f64| {
+                let share = ((point.x * outward - inner) / (outer - inner)).clamp(0.0, 1.4);
+                let depth = -(point - origin).dot(&up);
+                let level = 1.0 - ((depth - UPPER_MM[0]) / (UPPER_MM[1] - UPPER_MM[0])).clamp(0.0, 1.0);
+                point - (up * by[0] * only_up + front * by[1]) * share * level
+            };
+            let foramina: Vec<usize> = self
+                .sacrum
+                .groups
+                .iter()
+                .filter(|(name, _)| name.starts_with("foramen"))
+                .flat_map(|(_, points)| points.clone())
+                .collect();
+            let corridor = self.sacrum.groups[&format!("upper_corridor_{}", SIDES[side])].clone();
+            self.sacrum.bend(|index, point| match () {
+                () if foramina.contains(&index) => point,
+                () if corridor.first() == Some(&index) => point - up * by[0] - front * by[1],
+                () => moved(point, 1.0),
+            });
+        }
+    }
+
+    /// Turns each joint about the body's long axis, bone by bone, by moving what lies near it aside.
+    fn turn_joints(&mut self, by: [f64; 2]) {
+        let middle = [0, 1].map(|side| self.upper_corridor(side)[0]);
+        for (side, outward) in [(0, 1.0), (1, -1.0)] {
+            let (slope, middle) = (by[side].to_radians().tan(), middle[side]);
+            let aside = |point: Point| {
+                let near = (1.0 - (point.x * outward - middle.x * outward).abs() / JOINT_REACH_MM).max(0.0);
+                point - Vector::x() * outward * slope * (point.y - middle.y) * near
+            };
+            self.sacrum.bend(|_, point| if point.x * outward > 0.0 { aside(point) } else { point });
+            self.hips[side].bend(|_, point| aside(point));
+        }
+    }
+
+    /// Stretches the sacrum across until its breadth is the one wanted; radii stay.
+    fn set_width(&mut self, wanted: f64) {
+        for _ in 0..4 {
+            let (low, high) = self.sacrum.breadth();
+            let widest = self.sacrum.points.iter().fold(0.0_f64, |most, point| most.max(point[0].abs()));
+            let by = 1.0 + (wanted - (high - low)) / 2.0 / widest;
+            self.sacrum.bend(|_, point| Point::new(point.x * by, point.y, point.z));
+            self.dents.iter_mut().for_each(|dent| dent.centre.x *= by);
+        }
     }
 
     fn symphysis(&self) -> Point {
@@ -141,6 +278,29 @@ impl Bones {
         }
     }
 
+    /// Moves the hip bones to or from the midline, the symphysis and the ASISs aside, until the ilium stands as close to
+    /// the joint's face of the sacrum as in the average skeleton.
+    fn seat_hips(&mut self) {
+        for side in [0, 1] {
+            for _ in 0..3 {
+                let by = (SEAT_MM - self.apart_at_joint(side)) * if side == 0 { 1.0 } else { -1.0 };
+                self.hips[side].bend(|_, point| point + Vector::x() * by * behind(point.y).min(1.0) * beside(point.x));
+            }
+        }
+    }
+
+    /// Mean distance of the joint's outline on the sacrum from the ilium's, less their radii, mm; negative where they
+    /// overlap before the joint is cut.
+    fn apart_at_joint(&self, side: usize) -> f64 {
+        let ilium = self.hips[side].balls_of("auricular");
+        let sacrum = self.sacrum.balls_of(&format!("auricular_{}", SIDES[side]));
+        let gap = |here: &Ball| {
+            let between = |there: &Ball| (there.centre - here.centre).norm() - there.radius - here.radius;
+            ilium.iter().map(between).fold(f64::INFINITY, f64::min)
+        };
+        sacrum.iter().map(gap).sum::<f64>() / sacrum.len() as f64
+    }
+
     /// Turns everything about the origin, then sets the origin to the endplate's centre.
     fn turn(&mut self, turn: &Rotation) {
         let origin = turn * self.endplate_centre();
@@ -156,23 +316,42 @@ fn size_sacrum(sacrum: &mut BoneSkeleton, shape: &Shape) {
         let (top, tip) = (sacrum.places("promontory")[0], sacrum.places("tip")[0]);
         shape.sacral_height / (tip - top).norm()
     };
-    let width = shape.sacral_width / AVERAGE_WIDTH;
-    sacrum.bend(|_, point| Point::new(point.x * width, point.y * height, point.z * height));
+    sacrum.bend(|_, point| Point::new(point.x, point.y * height, point.z * height));
+    mark_corridors(sacrum);
+}
+
+/// The axis of each side's S1 corridor: from the middle of the upper joint face to the body beside the endplate, above
+/// the foramen.
+fn mark_corridors(sacrum: &mut BoneSkeleton) {
+    for (name, outward) in [("left", 1.0), ("right", -1.0)] {
+        let mass = sacrum.places(&format!("mass_{name}"))[0];
+        let body = sacrum.places("body")[2];
+        let ends = [mass + Vector::x() * outward * 14.0, body + Vector::x() * outward * 10.0];
+        let first = sacrum.points.len();
+        sacrum.points.extend(ends.map(|end| [end.x, end.y, end.z, 0.5]));
+        sacrum.groups.insert(format!("upper_corridor_{name}"), vec![first, first + 1]);
+    }
 }
 
 /// Follows the sacrum's width at the joint, and the distance of the ASISs in front.
 fn widen_hip(hip: &mut BoneSkeleton, shape: &Shape, side: f64) {
     let at_joint = (shape.sacral_width - AVERAGE_WIDTH) / 2.0;
-    let at_asis = shape.inter_asis / 2.0 - AVERAGE_HALF_ASIS - at_joint * behind(-60.0);
+    let half = f64::midpoint(shape.inter_asis, side * shape.wider_left);
+    let at_asis = half - AVERAGE_HALF_ASIS - at_joint * behind(-60.0);
     hip.bend(|_, point| {
         let out = ((point.x.abs() - ASIS_FROM) / (AVERAGE_HALF_ASIS - ASIS_FROM)).max(0.0);
-        Point::new(point.x + side * (at_joint * behind(point.y) + at_asis * out), point.y, point.z)
+        Point::new(point.x + side * (at_joint * behind(point.y) * beside(point.x) + at_asis * out), point.y, point.z)
     });
 }
 
 /// 0 at the symphysis, 1 at the joint.
 fn behind(y: f64) -> f64 {
     ((y + 60.0) / 95.0).clamp(0.0, 1.2)
+}
+
+/// 0 at the symphysis, 1 away from the midline.
+fn beside(x: f64) -> f64 {
+    ((x.abs() - 12.0) / 25.0).clamp(0.0, 1.0)
 }
 
 /// The published signs, each in proportion: upper sacrum level with the crests, mammillary processes, large and

@@ -109,6 +109,16 @@ impl Field {
         }
     }
 
+    /// Takes away what lies less than `from` along x times `toward`, mm.
+    pub fn keep_beyond(&mut self, toward: f64, from: f64) {
+        let columns = self.grid.counts[0];
+        let over: Vec<f32> =
+            (0..columns).map(|x| (from - toward * (self.grid.low.x + x as f64 * self.grid.cell_mm)) as f32).collect();
+        for row in self.values.chunks_exact_mut(columns) {
+            row.iter_mut().zip(&over).for_each(|(value, over)| *value = value.max(*over));
+        }
+    }
+
     /// Rounds what the balls leave uneven: each node mixed with its neighbours along each axis, by the binomial weights
     /// 1, 6, 1 (a standard deviation of half a cell).
     pub fn smooth(&mut self) {

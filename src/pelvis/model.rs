@@ -2,15 +2,22 @@
 
 use super::bend::Bones;
 use super::field::{Field, Grid};
+use super::landmarks::Landmarks;
 use super::mesh::Mesh;
 use super::polygonise::polygonise;
 use super::shape::Shape;
 use super::shapes;
+use super::simplify::simplified;
 use super::skeleton::{Ball, BoneSkeleton};
 use crate::carm::{Direction, Point, Vector};
 
 /// Cell of the grid from which surfaces are made, mm.
 const CELL_MM: f64 = 3.2;
+/// Width of the symphysis, mm; common practice, no source.
+const SYMPHYSIS_MM: f64 = 4.0;
+/// What a surface may lose to fewer triangles: the sum of squared distances from the planes it had, and the longest edge.
+const ERROR_MM2: f64 = 0.2;
+const EDGE_MM: f64 = 16.0;
 /// Distance of the balls that fill a bone, mm.
 const STEP_MM: f64 = 2.5;
 /// Thickness of the compact shell: iliac bone, sacrum, others, mm. Density falls from ilium to sacrum (JOSR 2020); the
@@ -22,27 +29,6 @@ const SHELL_MM: [f64; 3] = [1.8, 1.2, 1.5];
 pub struct Bone {
     pub outer: Mesh,
     pub inner: Mesh,
-}
-
-/// Places that a view or a finding refers to. Frame: patient (LPS), mm. Pairs are left, right.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Landmarks {
-    pub endplate_centre: Point,
-    pub endplate_normal: Direction,
-    pub promontory: Point,
-    /// Front of the sacrum in the midline, from the promontory down.
-    pub front_profile: Vec<Point>,
-    pub tip: Point,
-    pub symphysis_top: Point,
-    pub hip_centres: [Point; 2],
-    pub asis: [Point; 2],
-    pub psis: [Point; 2],
-    pub notch_apex: [Point; 2],
-    pub iliac_cortical_density: [Vec<Point>; 2],
-    /// Middle line of each anterior foramen, S1 to S4, from front to back with its radius in mm.
-    pub foramina: [[Vec<Ball>; 4]; 2],
-    /// Middle line of the sacral canal.
-    pub canal: Vec<Ball>,
 }
 
 /// A whole person, as far as the pelvis shows it.
@@ -68,18 +54,20 @@ impl Pelvis {
     pub fn of(shape: &Shape) -> Self {
         let bones = Bones::of(shape);
         let sacrum = sacrum_field(&bones);
-        let landmarks = Landmarks::of(&bones);
         let hips = [0, 1].map(|side| {
             let mut field = bone_field(&bones.hips[side]);
+            field.keep_beyond(if side == 0 { 1.0 } else { -1.0 }, SYMPHYSIS_MM / 2.0);
             field.carve(&sacrum, shape.joint_gap);
             field
         });
+        let sacrum_solid = solid(&sacrum, SHELL_MM[1]);
+        let landmarks = Landmarks::of(&bones, &sacrum_solid.outer, &hips);
         let femora = [0, 1].map(|side| bone_of(&femur(&bones.hips[side], side), &hips[side], 3.0));
         let fifth_lumbar = bone_of(&fifth_lumbar(&landmarks), &sacrum, 3.0);
         let coccyx = bone_of(&coccyx(&landmarks), &sacrum, 2.0);
         Self {
             hips: hips.map(|field| solid(&field, SHELL_MM[0])),
-            sacrum: solid(&sacrum, SHELL_MM[1]),
+            sacrum: sacrum_solid,
             femora,
             fifth_lumbar,
             coccyx,
@@ -94,37 +82,6 @@ impl Pelvis {
         let single = [&self.sacrum, &self.fifth_lumbar, &self.coccyx];
         single.into_iter().chain(&self.hips).chain(&self.femora)
     }
-}
-
-impl Landmarks {
-    fn of(bones: &Bones) -> Self {
-        let pair = |group: &str| [0, 1].map(|side| bones.hips[side].places(group)[0]);
-        let line = |group: &str| {
-            let index = bones.sacrum.groups.get(group).into_iter().flatten();
-            index.map(|index| ball(bones.sacrum.points[*index])).collect::<Vec<Ball>>()
-        };
-        let foramina = ["left", "right"].map(|side| [1, 2, 3, 4].map(|level| line(&format!("foramen_{level}_{side}"))));
-        let tops = pair("symphysis_top");
-        Self {
-            endplate_centre: bones.endplate_centre(),
-            endplate_normal: bones.endplate_normal(),
-            promontory: bones.sacrum.places("promontory")[0],
-            front_profile: bones.sacrum.places("front_profile"),
-            tip: bones.sacrum.places("tip")[0],
-            symphysis_top: nalgebra::center(&tops[0], &tops[1]),
-            hip_centres: pair("socket"),
-            asis: pair("asis"),
-            psis: pair("psis"),
-            notch_apex: pair("notch_apex"),
-            iliac_cortical_density: [0, 1].map(|side| bones.hips[side].places("iliac_cortical_density")),
-            foramina,
-            canal: line("canal"),
-        }
-    }
-}
-
-fn ball([x, y, z, radius]: [f64; 4]) -> Ball {
-    Ball { centre: Point::new(x, y, z), radius }
 }
 
 /// The field of a skeleton, its cavities taken out.
@@ -154,7 +111,8 @@ fn take_out(field: &mut Field, hollows: &[Ball]) {
 }
 
 fn solid(field: &Field, shell_mm: f64) -> Bone {
-    Bone { outer: polygonise(field, 0.0), inner: polygonise(field, -shell_mm as f32) }
+    let surface = |level: f64| simplified(&polygonise(field, level as f32), ERROR_MM2, EDGE_MM);
+    Bone { outer: surface(0.0), inner: surface(-shell_mm) }
 }
 
 /// A bone of balls that keeps `margin_mm` from its neighbour.

@@ -2,7 +2,7 @@
 //!
 //! Cell by cell: each face of a cell joins the crossings of its edges by segments that keep inside corners apart where
 //! that is a choice; both cells of a face choose alike, so the surface has no hole. The segments of a cell close to
-//! loops, and each loop is filled from its first corner. Source: the marching-cubes idea of Lorensen and Cline, 1987,
+//! loops, and each loop is filled. Source: the marching-cubes idea of Lorensen and Cline, 1987,
 //! with a rule for faces in place of a table.
 
 use super::field::Field;
@@ -14,6 +14,9 @@ const FROM_ENDS: f32 = 0.02;
 
 /// Corners of a cell's faces, anticlockwise as seen from outside; bit 0 of a corner is x, bit 1 y, bit 2 z.
 const FACES: [[usize; 4]; 6] = [[0, 4, 6, 2], [1, 3, 7, 5], [0, 1, 5, 4], [2, 6, 7, 3], [0, 2, 3, 1], [4, 5, 7, 6]];
+
+/// Most corners of a loop that is filled from its first one.
+const LONGEST_FLAT: usize = 4;
 
 const NO_VERTEX: u32 = u32::MAX;
 
@@ -60,9 +63,24 @@ impl Work<'_> {
                 let Some(next) = segments.iter().position(|(from, _)| *from == end) else { break };
                 end = segments.swap_remove(next).1;
             }
+            self.fill(&ring);
+        }
+    }
+
+    /// Fills a loop: from its first corner, or about its middle if it is long. A long loop may come back to a face that
+    /// it has left, and a triangle across that face could lie in it and touch one of the next cell.
+    fn fill(&mut self, ring: &[u32]) {
+        if ring.len() <= LONGEST_FLAT {
             for pair in ring[1..].windows(2) {
                 self.mesh.triangles.push([ring[0], pair[1], pair[0]]);
             }
+            return;
+        }
+        let sum: Vector = ring.iter().map(|corner| self.mesh.vertices[*corner as usize].coords).sum();
+        let middle = name_of(self.mesh.vertices.len());
+        self.mesh.vertices.push((sum / ring.len() as f64).into());
+        for (at, corner) in ring.iter().enumerate() {
+            self.mesh.triangles.push([middle, ring[(at + 1) % ring.len()], *corner]);
         }
     }
 
@@ -76,12 +94,15 @@ impl Work<'_> {
             let part = ((self.level - start) / (end - start)).clamp(FROM_ENDS, 1.0 - FROM_ENDS);
             let mut place = Vector::from_fn(|axis, _| (cell[axis] + (low >> axis & 1)) as f64);
             place[axis] += f64::from(part);
-            self.crossings[at] =
-                u32::try_from(self.mesh.vertices.len()).expect("a grid has fewer edges than a u32 counts");
+            self.crossings[at] = name_of(self.mesh.vertices.len());
             self.mesh.vertices.push(self.field.grid.low + place * self.field.grid.cell_mm);
         }
         self.crossings[at]
     }
+}
+
+fn name_of(vertex: usize) -> u32 {
+    u32::try_from(vertex).expect("a grid has fewer edges than a u32 counts")
 }
 
 type CellEdge = (usize, usize);

@@ -131,6 +131,23 @@ impl BoneSkeleton {
         self.groups.get(group).into_iter().flatten().map(place).collect()
     }
 
+    /// The points of a group with their radius, in their order.
+    #[must_use]
+    pub fn balls_of(&self, group: &str) -> Vec<Ball> {
+        let ball = |index: &usize| mixed(&[self.points[*index]], &[1.0]);
+        self.groups.get(group).into_iter().flatten().map(ball).collect()
+    }
+
+    /// How far the bone's substance reaches along x: least, greatest, mm.
+    #[must_use]
+    pub fn breadth(&self) -> (f64, f64) {
+        let used = self.sheets.iter().flatten().chain(self.strands.iter().flatten());
+        used.map(|index| self.points[*index])
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), [x, _, _, radius]| {
+                (low.min(x - radius), high.max(x + radius))
+            })
+    }
+
     /// Balls of the bone's substance, no farther apart than `step_mm`.
     #[must_use]
     pub fn balls(&self, step_mm: f64) -> Vec<Ball> {

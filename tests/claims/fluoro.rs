@@ -44,7 +44,7 @@ fn hold(mesh: &Mesh, known: impl Fn(&Point, &Direction) -> Option<f64>) {
 #[test]
 fn a_ball_is_as_long_as_its_chord() {
     let (middle, radius) = (Point::new(10.0, 20.0, -15.0), 50.0);
-    hold(&shapes::ball(middle, radius, 180, 360), |origin, direction| {
+    hold(&shapes::ball(middle, radius, 400, 800), |origin, direction| {
         let distance = (middle - origin).cross(direction).norm();
         if (distance - radius).abs() < 5.0 {
             return None;
@@ -200,7 +200,7 @@ fn quanta_scatter_as_the_dose_has_it() {
     let mut random = Xoshiro256PlusPlus::seed_from_u64(20);
     for quanta in [8.0, 400.0] {
         let exposure = Exposure { quanta, blur_mm: 0.0, saturation: f64::MAX, ..Exposure::default() };
-        let signal = exposure.expose(&paths, &mut random);
+        let signal = exposure.expose(&paths, &mut random, 2);
         let counts: Vec<f64> = signal.values.iter().map(|value| f64::from(*value) * quanta).collect();
         let n = counts.len() as f64;
         let mean = counts.iter().sum::<f64>() / n;

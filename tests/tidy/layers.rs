@@ -26,7 +26,7 @@ const ARROWS: [(&str, &[&str]); 26] = [
     ("case", &["pathway", "plan", "dose", "pin", "people"]),
     ("journal", &["case"]),
     ("record", &["journal"]),
-    ("pelvis", &["anatomy"]),
+    ("pelvis", &["anatomy", "carm"]),
     ("fluoro", &["carm", "pelvis"]),
     ("review", &["record"]),
     ("open_case", &["record", "ports"]),
