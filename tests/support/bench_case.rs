@@ -52,6 +52,7 @@ impl BenchCase {
             brimline_journal: 1,
             program: "0".to_owned(),
             kind: CaseKind::Live,
+            exercise: None,
             case: "c".to_owned(),
             pathway: pathway.id.clone(),
             pathway_version: pathway.version.clone(),

@@ -344,6 +344,7 @@ fn opening(model: &Model, number: usize, surgeon: u8, version: &str) -> Event {
         brimline_journal: 1,
         program: "0.1.0".to_owned(),
         kind: model.kind,
+        exercise: None,
         case: format!("00000000-0000-4000-8000-{:04x}{number:08x}", model.seed & 0xffff),
         pathway: "primary-lateral-prone".to_owned(),
         pathway_version: version.to_owned(),
