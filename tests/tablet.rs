@@ -14,6 +14,10 @@ mod around;
 mod around_scenes;
 #[path = "tablet/contrast.rs"]
 mod contrast;
+#[path = "tablet/dose.rs"]
+mod dose;
+#[path = "tablet/dose_scenes.rs"]
+mod dose_scenes;
 #[path = "tablet/flows.rs"]
 mod flows;
 #[path = "tablet/golden.rs"]
@@ -24,6 +28,8 @@ mod hand;
 mod held;
 #[path = "tablet/looks.rs"]
 mod looks;
+#[path = "support/paper_station.rs"]
+mod paper_station;
 #[path = "tablet/real_window.rs"]
 mod real_window;
 #[path = "tablet/room.rs"]
