@@ -57,6 +57,14 @@ pub(super) fn show(app: &Shared) {
     fill(app);
 }
 
+/// Turns to the entry of a reading.
+pub(super) fn enter(app: &Shared, moment: Moment) {
+    show(app);
+    let begun = app.borrow().case().map(|case| Draft::new(case, moment, None));
+    around::of(app).dose.borrow_mut().draft = begun;
+    fill(app);
+}
+
 /// Fills the screen.
 pub(super) fn fill(app: &Shared) {
     let (Some(window), around) = (window(app), around::of(app)) else { return };
