@@ -3,6 +3,7 @@
 use brimline::adapters::clock::SystemClock;
 use brimline::adapters::dose_report::DicomReports;
 use brimline::adapters::files::RealDisk;
+use brimline::adapters::images::ImageFiles;
 use brimline::adapters::index_postgres::PostgresIndex;
 use brimline::adapters::index_sqlite::SqliteIndex;
 use brimline::adapters::press::SystemPress;
@@ -25,7 +26,7 @@ fn main() -> ExitCode {
         .filter_map(|(name, value)| Some((name.into_string().ok()?, value.into_string().ok()?)))
         .collect();
     let review = review_ports(&environment);
-    let outside = Outside { reports: &DicomReports, receiver: &DicomReceiver, review };
+    let outside = Outside { reports: &DicomReports, receiver: &DicomReceiver, images: &ImageFiles, review };
     let code = commands::run(&arguments, &environment, &world, &outside, tablet);
     ExitCode::from(code)
 }

@@ -7,6 +7,7 @@ use super::{
     verify,
 };
 use crate::open_case;
+use crate::ports::image::ImageReader;
 use crate::ports::{Receiver, ReportReader};
 use crate::settings::{self, Layer, Settings};
 use clap::CommandFactory;
@@ -32,6 +33,7 @@ pub struct Start {
 pub struct Station {
     pub receiver: &'static dyn Receiver,
     pub reports: &'static dyn ReportReader,
+    pub images: &'static dyn ImageReader,
 }
 
 /// What else of the outside commands are handed.
@@ -39,6 +41,7 @@ pub struct Outside {
     pub reports: &'static dyn ReportReader,
     pub receiver: &'static dyn Receiver,
     pub review: ReviewPorts,
+    pub images: &'static dyn ImageReader,
 }
 
 /// Runs a command, or the tablet if none is named; returns the exit code.
@@ -57,7 +60,7 @@ pub fn run(
         }
     };
     let Some(command) = &arguments.command else {
-        let station = Some(Station { receiver: outside.receiver, reports: outside.reports });
+        let station = Some(Station { receiver: outside.receiver, reports: outside.reports, images: outside.images });
         return tablet(Start { station, ..start });
     };
     let (mut input, mut out, mut err) = (io::stdin().lock(), io::stdout().lock(), io::stderr().lock());

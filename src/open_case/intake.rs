@@ -10,9 +10,10 @@ use super::arrivals::{CaseSpan, Joins, Why, joins};
 use super::names::{self, RECEIVED};
 use super::reports::{JoinError, Joining, TakenImage, keep_file};
 use super::{OpenCase, SaveState, World, look};
-use crate::case::{Case, JoinedReport, Status};
+use crate::case::{Case, JoinedReport, StatedPose, Status};
 use crate::dose::DoseReport;
 use crate::people::{Actor, Role};
+use crate::ports::image::ImageReader;
 use crate::ports::{Arrival, ArrivalKind, Receiver, ReportReader};
 use chrono::TimeDelta;
 use std::collections::BTreeSet;
@@ -35,6 +36,7 @@ pub struct Intake {
     pub store: PathBuf,
     pub receiver: &'static dyn Receiver,
     pub reports: &'static dyn ReportReader,
+    pub images: &'static dyn ImageReader,
     /// How far a machine's clock may be off.
     pub tolerance: TimeDelta,
     /// Largest object taken, bytes.
@@ -219,7 +221,15 @@ fn kept(intake: &Intake, arrival: &Arrival, folder: &Path, by_person: bool) -> R
         return Ok(Came::Report { joined, report: Box::new(report) });
     }
     let sha256 = keep_file(&intake.world, folder, true, &joining)?;
-    Ok(Came::Image(TakenImage { sha256, uid: Some(arrival.uid.clone()), made: arrival.made, by_person, file }))
+    let pose = pose(intake, &bytes);
+    Ok(Came::Image(TakenImage { sha256, uid: Some(arrival.uid.clone()), made: arrival.made, pose, by_person, file }))
+}
+
+/// How the machine stood, where the file can be read and says so.
+fn pose(intake: &Intake, bytes: &[u8]) -> Option<StatedPose> {
+    let geometry = intake.images.read(bytes).ok()?.geometry;
+    let (primary_deg, secondary_deg) = geometry.primary_deg.zip(geometry.secondary_deg)?;
+    Some(StatedPose { primary_deg, secondary_deg })
 }
 
 /// Enters something into a case that nobody has open, in the name of who answers for the machine.

@@ -92,6 +92,7 @@ fn intake(app: &Shared) -> Option<Intake> {
         store: app.store.clone(),
         receiver: station.receiver,
         reports: station.reports,
+        images: station.images,
         tolerance: TimeDelta::minutes(i64::from(receive.agree_min)),
         bytes_max: (u64::from(receive.object_mib) + 1) << 20,
     })

@@ -284,3 +284,13 @@ fn step(case: &Case, row: &Row) -> SummaryLine {
     let text = [view, events, time, area, kerma, sure].into_iter().flatten().collect::<Vec<_>>().join(" · ");
     line(&label, text)
 }
+
+/// The last image that came while the team was at its place, with its pose as the file states it.
+pub(super) fn image_here(case: &Case) -> Option<String> {
+    let here = &case.state().here;
+    let last = case.state().radiation.images.iter().rev().find(|image| image.what.place == *here)?;
+    let pose = last.what.pose.map_or("no pose stated".to_owned(), |pose| {
+        format!("primary {:.0}°, secondary {:.0}°", pose.primary_deg, pose.secondary_deg)
+    });
+    Some(format!("Image received {}: {pose}", clocks::wall(case, last.at)))
+}

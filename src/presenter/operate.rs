@@ -2,6 +2,7 @@
 
 use super::app::{App, Shared};
 use super::case_view::{self, model};
+use super::dose_rows;
 use super::operate_rows::{LineWidths, lines};
 use crate::case::{Case, PlaceLayout, Status};
 use crate::open_case::SaveState;
@@ -51,7 +52,8 @@ fn shown(window: &AppWindow, app: &App) -> Option<Shown> {
     let widths = widths(&window.global::<CheckRoom>());
     let all = lines(app, case, &at, widths);
     let title = case_view::title(case, &place);
-    let hint = step.hint.unwrap_or_default().to_owned();
+    let hint = [step.hint.map(str::to_owned), dose_rows::image_here(case)].into_iter().flatten();
+    let hint = hint.collect::<Vec<_>>().join(" · ");
     let pages = pages(window, app, &all, &title, &hint);
     let page = app.page.min(pages.len() - 1);
     let after = pages[page + 1..].iter().map(Vec::len).sum();

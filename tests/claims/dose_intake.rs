@@ -28,6 +28,7 @@ fn room() -> Room {
         store: there.path().to_owned(),
         receiver: &Paper,
         reports: &Paper,
+        images: &Paper,
         tolerance: TimeDelta::minutes(15),
         bytes_max: 1 << 20,
     };
@@ -101,6 +102,8 @@ fn what_agrees_with_the_open_case_is_kept_there_and_entered_by_its_owner() {
     let radiation = &case.case().state().radiation;
     assert_eq!((radiation.reports.len(), radiation.reconciled.len(), radiation.images.len()), (1, 1, 1));
     assert!(!radiation.reports[0].what.by_person);
+    let pose = radiation.images[0].what.pose.unwrap();
+    assert_eq!((pose.primary_deg.to_bits(), pose.secondary_deg.to_bits()), (13.6_f64.to_bits(), (-42.2_f64).to_bits()));
     let again = intake::take_in(&room.intake, Some(&ours(&case))).unwrap();
     assert!(again.for_open.is_empty() && again.waiting.is_empty());
     assert_eq!(room.received(), Vec::<String>::new());

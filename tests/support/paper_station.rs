@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, dead_code, reason = "helpers of tests, where a panic is the answer; each uses some")]
 
 use brimline::dose::{DoseReport, MachineTime, read_report};
+use brimline::ports::image::{GreyImage, ImageError, ImageReader, Pixels};
 use brimline::ports::{Arrival, ArrivalKind, Disk, ReceiveError, Receiver, Receiving, Reception, ReportReader, Unread};
 use serde_json::{Value, json};
 use std::io;
@@ -49,6 +50,16 @@ impl ReportReader for Paper {
     }
 }
 
+impl ImageReader for Paper {
+    fn read(&self, bytes: &[u8]) -> Result<GreyImage, ImageError> {
+        let paper: Value = serde_json::from_slice(bytes).map_err(|_| ImageError::UnknownKind)?;
+        let mut image = GreyImage::plain(1, 1, Pixels::Eight(vec![0])).unwrap();
+        image.geometry.primary_deg = paper["primary"].as_f64();
+        image.geometry.secondary_deg = paper["secondary"].as_f64();
+        Ok(image)
+    }
+}
+
 fn arrival(bytes: &[u8], name: &str) -> Arrival {
     let paper: Value = serde_json::from_slice(bytes).unwrap();
     let made = paper["made"].as_str().map(|local| MachineTime { local: local.parse().unwrap(), offset_min: None });
@@ -64,7 +75,7 @@ fn arrival(bytes: &[u8], name: &str) -> Arrival {
 
 /// Lays an image into the folder of arrivals.
 pub fn lay_image(store: &Path, uid: &str, number: &str, made: &str) {
-    lay(store, uid, &json!({"number": number, "made": made}));
+    lay(store, uid, &json!({"number": number, "made": made, "primary": 13.6, "secondary": -42.2}));
 }
 
 /// Lays a report with one event into the folder of arrivals.

@@ -148,7 +148,7 @@ fn what_arrives_joins_the_open_case_or_waits_and_becomes_an_addendum_after_signi
     stocked(store);
     let mut start = start(store);
     start.settings.receive.peers = vec!["ARM".parse().unwrap()];
-    start.station = Some(Station { receiver: &Paper, reports: &Paper });
+    start.station = Some(Station { receiver: &Paper, reports: &Paper, images: &Paper });
     let (mut hand, app) = begin(start);
     assert!(receiver_port(&app).is_some());
     lay_report(store, "2.25.1", "DEMO-0001", "2026-03-10T08:10:00");
