@@ -82,6 +82,8 @@ struct Found {
     folder: PathBuf,
     span: CaseSpan,
     signed: bool,
+    /// UIDs of what its journal on disk names already.
+    holds: BTreeSet<String>,
 }
 
 /// Goes through everything that waits. It waits for the disk, so it has no place on a window's thread.
@@ -104,6 +106,11 @@ pub fn take_in(intake: &Intake, ours: Option<&Ours>) -> io::Result<Taken> {
                 continue;
             }
         };
+        let is_ours = ours.is_some_and(|ours| ours.folder == case.folder);
+        if case.holds.contains(&arrival.uid) && !is_ours {
+            forget(intake, &arrival)?;
+            continue;
+        }
         if case.signed {
             taken.waiting.push((arrival, Waits::Signed(case.folder.clone())));
             continue;
@@ -178,7 +185,8 @@ fn found(intake: &Intake, folder: PathBuf) -> Option<Found> {
     let number = Some(on_disk.case.plan().patient.number.clone());
     let record = on_disk.names.iter().any(|name| name == names::RECORD);
     let signed = record || !state.signed.is_empty();
-    Some(Found { folder, span: CaseSpan { patient_number: number, opened, until }, signed })
+    let holds = state.radiation.uids().map(str::to_owned).collect();
+    Some(Found { holds, folder, span: CaseSpan { patient_number: number, opened, until }, signed })
 }
 
 fn is_void(case: &Case) -> bool {

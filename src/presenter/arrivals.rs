@@ -103,10 +103,9 @@ fn ours(app: &Shared) -> Option<Ours> {
     let app = app.borrow();
     let open = app.open.as_ref()?;
     let radiation = &open.case().state().radiation;
-    let uids = radiation.reports.iter().filter_map(|report| report.what.uid.clone());
-    let uids = uids.chain(radiation.images.iter().filter_map(|image| image.what.uid.clone()));
     let saved = open.save_state() == SaveState::Saved;
-    Some(Ours { folder: open.folder().to_owned(), holds: uids.filter(|_| saved).collect() })
+    let holds = radiation.uids().filter(|_| saved).map(str::to_owned).collect();
+    Some(Ours { folder: open.folder().to_owned(), holds })
 }
 
 /// Goes through what waits, beside the window.

@@ -81,14 +81,17 @@ pub(super) fn fill(app: &Shared) {
     screen.set_settings(model(rows::settings(case)));
     let shows = if shown.draft.is_some() { DoseShows::Reading } else { shown.shows };
     screen.set_shows(shows);
-    let (lines, nothing) = match shows {
-        DoseShows::Estimates => (rows::estimates(&app, case), ""),
-        DoseShows::Steps => rows::steps(&app, case),
-        _ => (Vec::new(), ""),
+    let (lines, notice) = match shows {
+        DoseShows::Estimates => (rows::estimates(case), String::new()),
+        DoseShows::Steps => rows::steps(case),
+        DoseShows::Readings => (Vec::new(), rows::look_again(case)),
+        DoseShows::Reading | DoseShows::Machine => (Vec::new(), String::new()),
     };
     screen.set_lines(model(lines));
-    screen.set_nothing(nothing.into());
-    let fields = shown.draft.as_ref().map_or_else(|| rows::readings(&app, case), |draft| draft.fields(&app, case));
+    screen.set_notice(notice.into());
+    screen.set_notice_heed(shows == DoseShows::Readings);
+    screen.set_may_stop(matches!(case.state().status, Status::Running | Status::Paused));
+    let fields = shown.draft.as_ref().map_or_else(|| rows::readings(case), |draft| draft.fields(&app, case));
     screen.set_fields(model(fields));
     let (main, detail, enabled) = main(&app, case, shown.draft.as_ref());
     screen.set_main(main.into());

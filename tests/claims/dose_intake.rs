@@ -59,10 +59,9 @@ impl Room {
 }
 
 fn ours(case: &OpenCase) -> Ours {
-    let radiation = &case.case().state().radiation;
-    let reports = radiation.reports.iter().filter_map(|report| report.what.uid.clone());
-    let images = radiation.images.iter().filter_map(|image| image.what.uid.clone());
-    Ours { folder: case.folder().to_owned(), holds: reports.chain(images).collect() }
+    let holds = case.case().state().radiation.uids().map(str::to_owned).collect();
+    Ours { folder: case.folder().to_owned(), holds }
+}
 }
 
 fn saved(case: &OpenCase) {
@@ -181,4 +180,22 @@ fn what_cannot_be_taken_in_now_waits_with_the_reason() {
     let reopened = OpenCase::reopen(&room.intake.world, &room.folder("a"), silent()).unwrap();
     drop(reopened);
     assert_eq!(intake::take_in(&room.intake, None).unwrap().joined.len(), 1);
+}
+
+/// A case that was signed between the event and the next pass holds it already: it is taken out, not offered again.
+#[test]
+fn what_a_signed_case_holds_already_is_not_offered_again() {
+    let room = room();
+    let mut case = room.open("a", "A-1");
+    lay_report(&room.intake.store, "2.25.1", "A-1", "2026-03-10T08:00:01");
+    let taken = intake::take_in(&room.intake, Some(&ours(&case))).unwrap();
+    for came in taken.for_open {
+        came.enter(&mut case, &nurse()).unwrap();
+    }
+    closed(&mut case);
+    saved(&case);
+    case.write_record(b"{}").unwrap();
+    drop(case);
+    assert!(intake::take_in(&room.intake, None).unwrap().waiting.is_empty());
+    assert_eq!(room.received(), Vec::<String>::new());
 }

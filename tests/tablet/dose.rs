@@ -81,7 +81,7 @@ fn a_console_is_read_corrected_and_asked_about_by_touch() {
     assert_eq!(hand.place(), Place::Dose);
     hand.touch("Read the console");
     figure(&mut hand, "Dose area", "12");
-    figure(&mut hand, "Exposures", "2");
+    figure(&mut hand, "Shots of the console", "2");
     hand.touch("Keep the reading");
     let first = radiation(&app).readings[0].reading.clone();
     let shown = first.kerma_area_product.unwrap();
@@ -96,7 +96,7 @@ fn a_console_is_read_corrected_and_asked_about_by_touch() {
     hand.touch("Unit of dose area");
     hand.touch("Gy·cm²");
     figure(&mut hand, "Dose area", "900");
-    figure(&mut hand, "Fluoroscopy time", "2");
+    figure(&mut hand, "Time of fluoroscopy", "2");
     hand.touch("Keep the reading");
     assert_eq!((hand.over(), radiation(&app).readings.len()), (Over::Message, 2), "asked before it is kept");
     hand.touch("It stands so");

@@ -52,18 +52,20 @@ fn odd(app: &AppWindow) {
     place(app, Place::Dose);
     let dose = app.global::<Dose>();
     dose.set_total("at least 2.66 Gy·cm²".into());
+    dose.set_notice("After the pins: Does not follow in Gy·cm²; it would in dGy·cm²".into());
+    dose.set_notice_heed(true);
     dose.set_usual("no usual yet: 4 comparable cases of 20".into());
     dose.set_usual_to(0.0);
     dose.set_fields(model(vec![
-        field("1", "At opening", "0 cGy·cm², 0 mGy, 0:00, 0 exp.", "09:18 · C-arm 2", false),
+        field("1", "At opening", "0 cGy·cm², 0 mGy, 0:00, 0 shots", "09:18 · C-arm 2", false),
         field(
             "2",
             "After the scouts",
-            "50.4 cGy·cm², 3.25 mGy, 0:06, 8 exp.",
-            "09:37 · C-arm 2 · was 504 cGy·cm²",
+            "50.4 cGy·cm², 3.25 mGy, 0:06, 8 shots",
+            "09:37 · was 504 cGy·cm² · C-arm 2",
             false,
         ),
-        field("3", "After the scouts", "1204 µGy·m², 88 mGy, 12:40, 410 exp.", "09:44 · C-arm 5", false),
+        field("3", "After the scouts", "1204 µGy·m², 88 mGy, 12:40, 410 shots", "09:44 · C-arm 5", false),
         field(
             "4",
             "After the pins",
@@ -81,12 +83,12 @@ fn reading(app: &AppWindow) {
     let dose = app.global::<Dose>();
     dose.set_fields(model(vec![
         field("area", "Dose area", "381.1 cGy·cm²", "before 265.5", false),
-        field("area-unit", "Unit of dose area", "cGy·cm²", "as the console shows it", false),
+        field("area-unit", "Unit of dose area", "cGy·cm²", "", false),
         field("kerma", "Air kerma", "", "before 17.13", false),
-        field("kerma-unit", "Unit of air kerma", "mGy", "as the console shows it", false),
-        field("time", "Fluoroscopy time", "0.7 min", "before 0.45", false),
-        field("time-unit", "Unit of time", "min", "as the console shows it", false),
-        field("shots", "Exposures", "", "before 42", false),
+        field("kerma-unit", "Unit of air kerma", "mGy", "", false),
+        field("time", "Time of fluoroscopy", "0.7 min", "before 0.45", false),
+        field("time-unit", "Unit of time", "min", "", false),
+        field("shots", "Shots of the console", "", "before 42", false),
         field("moment", "When", "After the implants", "", false),
     ]));
     dose.set_main("Keep the reading".into());
