@@ -12,7 +12,7 @@ use crate::case::{Case, Command, MachineSetting, RadiationCommand, Status};
 use crate::dose::Moment;
 use crate::people::Role;
 use brimline_ui::{AppWindow, CaseView, Dose, DoseShows, Place, Shell};
-use slint::ComponentHandle;
+use slint::{ComponentHandle, Model, ModelRc};
 
 /// What the screen shows, and where it was opened from.
 #[derive(Default)]
@@ -20,6 +20,8 @@ pub(super) struct Shown {
     shows: DoseShows,
     pub draft: Option<Draft>,
     from: Place,
+    /// Settings that the keys show now.
+    set: Option<Vec<MachineSetting>>,
 }
 
 /// Who reads a console aloud or sets the machine.
@@ -71,6 +73,7 @@ pub(super) fn fill(app: &Shared) {
     let screen = window.global::<Dose>();
     let (app, shown) = (app.borrow(), around.dose.borrow());
     let Some(case) = app.case() else { return };
+    let mut set = shown.set.clone();
     let head = rows::head(&app, case, &around.usual.borrow());
     screen.set_total(head.total.into());
     screen.set_total_detail(head.detail.into());
@@ -78,7 +81,11 @@ pub(super) fn fill(app: &Shared) {
     screen.set_usual_from(head.from);
     screen.set_usual_to(head.to);
     screen.set_now(head.now);
-    screen.set_settings(model(rows::settings(case)));
+    let set_now = Some(case.state().radiation.set_now());
+    if shown.set != set_now {
+        screen.set_settings(model(rows::settings(case)));
+        set = set_now;
+    }
     let shows = if shown.draft.is_some() { DoseShows::Reading } else { shown.shows };
     screen.set_shows(shows);
     let (lines, notice) = match shows {
@@ -87,16 +94,28 @@ pub(super) fn fill(app: &Shared) {
         DoseShows::Readings => (Vec::new(), rows::look_again(case)),
         DoseShows::Reading | DoseShows::Machine => (Vec::new(), String::new()),
     };
-    screen.set_lines(model(lines));
+    // A list that is set anew takes a press that is under way with it.
+    if !is(&screen.get_lines(), &lines) {
+        screen.set_lines(model(lines));
+    }
     screen.set_notice(notice.into());
     screen.set_notice_heed(shows == DoseShows::Readings);
     screen.set_may_stop(matches!(case.state().status, Status::Running | Status::Paused));
     let fields = shown.draft.as_ref().map_or_else(|| rows::readings(case), |draft| draft.fields(&app, case));
-    screen.set_fields(model(fields));
+    if !is(&screen.get_fields(), &fields) {
+        screen.set_fields(model(fields));
+    }
     let (main, detail, enabled) = main(&app, case, shown.draft.as_ref());
     screen.set_main(main.into());
     screen.set_main_detail(detail.into());
     screen.set_main_enabled(enabled);
+    drop(shown);
+    around.dose.borrow_mut().set = set;
+}
+
+/// Whether the screen shows these rows already.
+fn is<T: Clone + PartialEq + 'static>(shown: &ModelRc<T>, rows: &[T]) -> bool {
+    shown.iter().eq(rows.iter().cloned())
 }
 
 fn main(app: &App, case: &Case, draft: Option<&Draft>) -> (&'static str, String, bool) {

@@ -62,7 +62,6 @@ fn ours(case: &OpenCase) -> Ours {
     let holds = case.case().state().radiation.uids().map(str::to_owned).collect();
     Ours { folder: case.folder().to_owned(), holds }
 }
-}
 
 fn saved(case: &OpenCase) {
     assert_eq!(case.wait_saved(Duration::from_secs(20)), SaveState::Saved);
