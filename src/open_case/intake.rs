@@ -221,7 +221,7 @@ fn kept(intake: &Intake, arrival: &Arrival, folder: &Path, by_person: bool) -> R
     let from = || intake.store.join(RECEIVED).join(&arrival.file);
     let bytes = bytes_of(intake, arrival).map_err(|fault| JoinError::Disk { path: from(), fault })?;
     let file = format!("{}.dcm", arrival.uid);
-    let joining = Joining { file: &file, bytes: &bytes, by_person };
+    let joining = Joining { file: &file, bytes: &bytes };
     if arrival.kind == ArrivalKind::DoseReport {
         let report = intake.reports.read(&bytes).map_err(|fault| JoinError::Unreadable(fault.to_string()))?;
         let sha256 = keep_file(&intake.world, folder, false, &joining)?;

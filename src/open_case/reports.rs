@@ -41,8 +41,6 @@ pub struct Joining<'a> {
     /// Name for its file in the case's folder.
     pub file: &'a str,
     pub bytes: &'a [u8],
-    /// A person said that it belongs here.
-    pub by_person: bool,
 }
 
 /// Writes the file of something that joins into a folder of the case, durable when this returns; it waits for the disk.

@@ -1,5 +1,7 @@
 //! Radiation as a part of the case: readings, settings and reports are events, and fold into one account.
 
+#![allow(clippy::unwrap_used)] // helpers of tests, where a panic is the answer
+
 use super::record_fixture::{Counted, name_of, nurse, surgeon};
 use brimline::case::{
     Answer, Case, CaseKind, Command, Configured, Did, Event, FORMAT, Issue, JoinedReport, MachineSetting, Opening,
