@@ -7,7 +7,7 @@
 #[allow(dead_code, reason = "the tests use the rest")]
 mod small_world;
 
-#[path = "../support/bench_people.rs"]
+#[path = "people.rs"]
 mod bench_case;
 
 use brimline::adapters::{clock::SystemClock, files::RealDisk, randomness::SystemRandomness};
