@@ -224,7 +224,7 @@ fn ask_where(app: &Shared, arrival: Arrival, waits: &Waits) {
             let agrees = signed.as_ref() == Some(&case.folder);
             let detail =
                 if case.signed { format!("{} · becomes an addendum", case.words) } else { case.words.clone() };
-            row(&case.folder.to_string_lossy(), &case.patient, &detail, agrees)
+            row(&case.folder.to_string_lossy(), &format!("Into {}", case.patient), &detail, agrees)
         })
         .collect();
     rows.push(row("aside", "Set aside", "belongs to no case here; removed when its days are over", false));

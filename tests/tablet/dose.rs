@@ -182,7 +182,7 @@ fn what_arrives_joins_the_open_case_or_waits_and_becomes_an_addendum_after_signi
     hand.touch("Received");
     hand.touch("Dose report · DEMO-0001");
     let patient = slint::Model::row_data(&hand.stage.app.global::<Home>().get_cases(), 0).unwrap().patient;
-    hand.touch(&patient);
+    hand.touch(&format!("Into {patient}"));
     hand.until("the addendum", |hand| hand.place() == Place::Addendum);
     assert!(hand.stage.app.global::<AddendumView>().get_ready());
     hand.touch("Sign the addendum");
