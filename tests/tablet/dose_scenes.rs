@@ -2,8 +2,8 @@
 
 use crate::scenes::{Scene, model, over, place};
 use brimline_ui::{
-    AddendumView, AppWindow, CaseView, Dose, DoseShows, FieldLine, Home, Over, PickAsked, PickRow, Place, ReviewLine,
-    RowState, SignOff, SummaryLine,
+    AddendumView, AppWindow, CaseView, Dose, DoseShows, FieldLine, Home, NumberAsked, Over, PickAsked, PickRow, Place,
+    ReviewLine, RowState, SignOff, SummaryLine,
 };
 use slint::{ComponentHandle, Model};
 
@@ -15,6 +15,7 @@ pub const SCENES: &[Scene] = &[
     Scene { name: "dose-machine", set: |app| shows(app, DoseShows::Machine) },
     Scene { name: "dose-estimates", set: estimates },
     Scene { name: "dose-steps", set: steps },
+    Scene { name: "number-reading", set: number },
     Scene { name: "operate-no-reading", set: operate_no_reading },
     Scene { name: "operate-usual", set: operate_usual },
     Scene { name: "sign-off-dose", set: sign_off },
@@ -93,6 +94,18 @@ fn reading(app: &AppWindow) {
     ]));
     dose.set_main("Keep the reading".into());
     dose.set_main_detail("after the implants, C-arm 2".into());
+}
+
+/// A check that reads the console, in the unit of the pathway.
+fn number(app: &AppWindow) {
+    over(app, Over::Number);
+    let asked = app.global::<NumberAsked>();
+    asked.set_title("Closing dose reading".into());
+    asked.set_hint("".into());
+    asked.set_unit("cGy·cm²".into());
+    asked.set_range("expected 0 to 2000 cGy·cm², accepted 0 to 1000000 cGy·cm²".into());
+    asked.set_other("Other unit or figure".into());
+    asked.set_typed("381.1".into());
 }
 
 fn line(label: &str, text: &str, heed: bool) -> SummaryLine {
