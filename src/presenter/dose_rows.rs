@@ -52,6 +52,15 @@ fn total(app: &App, figures: &Figures, at_least: bool) -> String {
     if at_least { format!("at least {words}") } else { words }
 }
 
+/// All figures of a total in one line, with where they come from.
+pub(super) fn figures(figures: &Figures, source: Source) -> String {
+    let area = figures.kerma_area_product.map(|area| format!("{:.2} Gy·cm²", area.0));
+    let kerma = figures.reference_air_kerma.map(|kerma| format!("{:.1} mGy", kerma.0));
+    let time = figures.fluoroscopy_time.map(|time| clocks::short(time.0));
+    let source = Some(format!("by {}", source.word()));
+    [area, kerma, time, source].into_iter().flatten().collect::<Vec<_>>().join(" · ")
+}
+
 fn detail(figures: &Figures, source: Source) -> String {
     let kerma = figures.kerma_area_product.and(figures.reference_air_kerma).map(|kerma| format!("{:.0} mGy", kerma.0));
     let time = figures.fluoroscopy_time.map(|time| clocks::short(time.0));
