@@ -140,6 +140,37 @@ fn a_run_is_logged_by_holding_the_key_or_the_pedal() {
     assert!((state.shots[2].seconds.unwrap() - 3.0).abs() < 0.2);
 }
 
+/// [R-RECEIVE-10] What arrives and is saved while a confirmation is held does not break the hold.
+#[test]
+fn a_held_confirmation_outlasts_what_arrives_and_shots_meanwhile() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = folder.path();
+    stocked(store);
+    let mut start = start(store);
+    start.settings.receive.peers = vec!["ARM".parse().unwrap()];
+    start.station = Some(Station { receiver: &Paper, reports: &Paper, images: &Paper });
+    let (hand, app) = begin(start);
+    let text = {
+        let app = app.borrow();
+        let case = app.open.as_ref().unwrap().case();
+        let checks = case.places()[0].step.checks.iter();
+        checks.clone().find(|check| check.held).unwrap_or(&case.places()[0].step.checks[0]).text.clone()
+    };
+    let at = middle(&hand.find(&text).unwrap());
+    hand.stage.press(at);
+    wait(200);
+    lay_image(store, "2.25.7", "DEMO-0001", "2026-03-10T08:10:00");
+    hand.stage.app.global::<Shell>().invoke_arrived();
+    hand.stage.app.global::<Shell>().invoke_pedal();
+    hand.stage.app.global::<Shell>().invoke_saving_changed();
+    hand.until("the image", |_| radiation(&app).images.len() == 1);
+    wait(700);
+    hand.stage.release(at);
+    wait(50);
+    let state = app.borrow().open.as_ref().unwrap().case().state().clone();
+    assert_eq!((state.shots_total(), state.checks.len()), (1, 1), "the check is answered and the shot counted");
+}
+
 /// [R-TABLET-17] [R-RECEIVE-8] [R-RECEIVE-9]
 #[test]
 fn what_arrives_joins_the_open_case_or_waits_and_becomes_an_addendum_after_signing() {
