@@ -11,7 +11,7 @@ use super::touch;
 use crate::case::{Case, Command, MachineSetting, RadiationCommand, Status};
 use crate::dose::Moment;
 use crate::people::Role;
-use brimline_ui::{AppWindow, CaseView, Dose, DoseShows, Place, Shell};
+use brimline_ui::{AppWindow, CaseView, Dose, DoseShows, Over, Place, Shell};
 use slint::{ComponentHandle, Model, ModelRc};
 
 /// What the screen shows, and where it was opened from.
@@ -48,12 +48,15 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
 pub(super) fn show(app: &Shared) {
     let Some(window) = window(app) else { return };
     let shell = window.global::<Shell>();
+    // What is being typed is not lost to a touch beside it.
+    if shell.get_over() != Over::Nothing {
+        return;
+    }
     let from = shell.get_place();
     if from != Place::Dose {
         let shown = Shown { from, ..Shown::default() };
         around::of(app).dose.replace(shown);
     }
-    shell.set_over(brimline_ui::Over::Nothing);
     shell.set_place(Place::Dose);
     case_view::fill(&window, app);
     fill(app);
