@@ -36,7 +36,7 @@ pub use layout::{PlaceLayout, StepRef};
 pub use opening::{CaseKind, Configured, Continues, FORMAT, Opening};
 pub use radiation::{
     ConsoleRead, JoinedReport, Logged, LoggedReading, MachineSet, MachineSetting, Radiation, RadiationCommand,
-    ReceivedImage, Reconciled, UNNAMED_MACHINE,
+    ReceivedImage, Reconciled, StatedPose, UNNAMED_MACHINE,
 };
 pub use refused::{Refused, ReplayError};
 pub use state::{Correction, Outcome, Remark, Shot, State, Status};

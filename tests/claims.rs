@@ -32,6 +32,8 @@ mod dose_account;
 mod dose_case;
 #[path = "claims/dose_command.rs"]
 mod dose_command;
+#[path = "claims/dose_intake.rs"]
+mod dose_intake;
 #[path = "claims/dose_reconcile.rs"]
 mod dose_reconcile;
 #[path = "claims/dose_report.rs"]
@@ -66,6 +68,8 @@ mod moved_shots;
 mod open_case_disk;
 #[path = "claims/open_case_simulated.rs"]
 mod open_case_simulated;
+#[path = "support/paper_station.rs"]
+mod paper_station;
 #[path = "claims/pathway_built_in.rs"]
 mod pathway_built_in;
 #[path = "claims/pathway_command.rs"]

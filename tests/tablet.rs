@@ -14,6 +14,10 @@ mod around;
 mod around_scenes;
 #[path = "tablet/contrast.rs"]
 mod contrast;
+#[path = "tablet/dose.rs"]
+mod dose;
+#[path = "tablet/dose_scenes.rs"]
+mod dose_scenes;
 #[path = "tablet/flows.rs"]
 mod flows;
 #[path = "tablet/golden.rs"]
@@ -30,6 +34,8 @@ mod picture_scenes;
 mod pictures;
 #[path = "tablet/plan.rs"]
 mod plan;
+#[path = "support/paper_station.rs"]
+mod paper_station;
 #[path = "tablet/real_window.rs"]
 mod real_window;
 #[path = "claims/record_fixture.rs"]

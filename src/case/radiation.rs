@@ -122,6 +122,16 @@ pub struct Reconciled {
     pub brief: Brief,
 }
 
+/// How the machine stood for an image, as its file states it: many mobile machines state room angles or none.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StatedPose {
+    /// Positioner primary angle, degrees, positive toward the patient's left.
+    pub primary_deg: f64,
+    /// Positioner secondary angle, degrees, positive cranial.
+    pub secondary_deg: f64,
+}
+
 /// An image of the machine now belongs to the case.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -138,6 +148,8 @@ pub struct ReceivedImage {
     /// When it was made, by the machine's clock.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub made: Option<MachineTime>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pose: Option<StatedPose>,
     /// A person said that it belongs here; otherwise patient number and time agreed.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub by_person: bool,
@@ -179,6 +191,8 @@ pub enum RadiationCommand {
         uid: Option<String>,
         #[serde(default)]
         made: Option<MachineTime>,
+        #[serde(default)]
+        pose: Option<StatedPose>,
         #[serde(default)]
         by_person: bool,
     },

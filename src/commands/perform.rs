@@ -266,7 +266,7 @@ impl Run<'_> {
 
     fn join(&self, open: &mut OpenCase, name: &str, (by, logged_by): (&Actor, &Actor)) -> Result<(), JoinError> {
         let Report { bytes, report } = &self.loaded.reports[name];
-        let joining = Joining { file: name, bytes, by_person: true };
+        let joining = Joining { file: name, bytes };
         let sha256 = keep_file(self.world, open.folder(), false, &joining)?;
         let joined = JoinedReport::of(report, name.to_owned(), sha256, true);
         open.join_report(joined, report, by, logged_by).map(|_| ())

@@ -36,6 +36,7 @@ pub struct Start {
 pub struct Station {
     pub receiver: &'static dyn Receiver,
     pub reports: &'static dyn ReportReader,
+    pub images: &'static dyn ImageReader,
 }
 
 /// What else of the outside commands are handed.
@@ -63,7 +64,7 @@ pub fn run(
         }
     };
     let Some(command) = &arguments.command else {
-        let station = Some(Station { receiver: outside.receiver, reports: outside.reports });
+        let station = Some(Station { receiver: outside.receiver, reports: outside.reports, images: outside.images });
         return tablet(Start { station, ..start });
     };
     let (mut input, mut out, mut err) = (io::stdin().lock(), io::stdout().lock(), io::stderr().lock());

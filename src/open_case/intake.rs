@@ -10,9 +10,10 @@ use super::arrivals::{CaseSpan, Joins, Why, joins};
 use super::names::{self, RECEIVED};
 use super::reports::{JoinError, Joining, TakenImage, keep_file};
 use super::{OpenCase, SaveState, World, look};
-use crate::case::{Case, JoinedReport, Status};
+use crate::case::{Case, JoinedReport, StatedPose, Status};
 use crate::dose::DoseReport;
 use crate::people::{Actor, Role};
+use crate::ports::image::ImageReader;
 use crate::ports::{Arrival, ArrivalKind, Receiver, ReportReader};
 use chrono::TimeDelta;
 use std::collections::BTreeSet;
@@ -35,6 +36,7 @@ pub struct Intake {
     pub store: PathBuf,
     pub receiver: &'static dyn Receiver,
     pub reports: &'static dyn ReportReader,
+    pub images: &'static dyn ImageReader,
     /// How far a machine's clock may be off.
     pub tolerance: TimeDelta,
     /// Largest object taken, bytes.
@@ -80,6 +82,8 @@ struct Found {
     folder: PathBuf,
     span: CaseSpan,
     signed: bool,
+    /// UIDs of what its journal on disk names already.
+    holds: BTreeSet<String>,
 }
 
 /// Goes through everything that waits. It waits for the disk, so it has no place on a window's thread.
@@ -102,6 +106,11 @@ pub fn take_in(intake: &Intake, ours: Option<&Ours>) -> io::Result<Taken> {
                 continue;
             }
         };
+        let is_ours = ours.is_some_and(|ours| ours.folder == case.folder);
+        if case.holds.contains(&arrival.uid) && !is_ours {
+            forget(intake, &arrival)?;
+            continue;
+        }
         if case.signed {
             taken.waiting.push((arrival, Waits::Signed(case.folder.clone())));
             continue;
@@ -176,7 +185,8 @@ fn found(intake: &Intake, folder: PathBuf) -> Option<Found> {
     let number = Some(on_disk.case.plan().patient.number.clone());
     let record = on_disk.names.iter().any(|name| name == names::RECORD);
     let signed = record || !state.signed.is_empty();
-    Some(Found { folder, span: CaseSpan { patient_number: number, opened, until }, signed })
+    let holds = state.radiation.uids().map(str::to_owned).collect();
+    Some(Found { holds, folder, span: CaseSpan { patient_number: number, opened, until }, signed })
 }
 
 fn is_void(case: &Case) -> bool {
@@ -211,7 +221,7 @@ fn kept(intake: &Intake, arrival: &Arrival, folder: &Path, by_person: bool) -> R
     let from = || intake.store.join(RECEIVED).join(&arrival.file);
     let bytes = bytes_of(intake, arrival).map_err(|fault| JoinError::Disk { path: from(), fault })?;
     let file = format!("{}.dcm", arrival.uid);
-    let joining = Joining { file: &file, bytes: &bytes, by_person };
+    let joining = Joining { file: &file, bytes: &bytes };
     if arrival.kind == ArrivalKind::DoseReport {
         let report = intake.reports.read(&bytes).map_err(|fault| JoinError::Unreadable(fault.to_string()))?;
         let sha256 = keep_file(&intake.world, folder, false, &joining)?;
@@ -219,7 +229,15 @@ fn kept(intake: &Intake, arrival: &Arrival, folder: &Path, by_person: bool) -> R
         return Ok(Came::Report { joined, report: Box::new(report) });
     }
     let sha256 = keep_file(&intake.world, folder, true, &joining)?;
-    Ok(Came::Image(TakenImage { sha256, uid: Some(arrival.uid.clone()), made: arrival.made, by_person, file }))
+    let pose = pose(intake, &bytes);
+    Ok(Came::Image(TakenImage { sha256, uid: Some(arrival.uid.clone()), made: arrival.made, pose, by_person, file }))
+}
+
+/// How the machine stood, where the file can be read and says so.
+fn pose(intake: &Intake, bytes: &[u8]) -> Option<StatedPose> {
+    let geometry = intake.images.read(bytes).ok()?.geometry;
+    let (primary_deg, secondary_deg) = geometry.primary_deg.zip(geometry.secondary_deg)?;
+    Some(StatedPose { primary_deg, secondary_deg })
 }
 
 /// Enters something into a case that nobody has open, in the name of who answers for the machine.

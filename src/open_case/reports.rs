@@ -7,7 +7,7 @@
 use super::names::{IMAGES, REPORTS};
 use super::team_sequence::team_sequence;
 use super::{IssueError, OpenCase, OpenError, World};
-use crate::case::{Case, Command, Event, JoinedReport, RadiationCommand, Reconciled, ReplayError};
+use crate::case::{Case, Command, Event, JoinedReport, RadiationCommand, Reconciled, ReplayError, StatedPose};
 use crate::dose::reconcile::{self, Brief, MachineSequence, Reconciliation};
 use crate::dose::{DoseReport, MachineTime};
 use crate::journal::{Sum, VerifiedJournal};
@@ -41,8 +41,6 @@ pub struct Joining<'a> {
     /// Name for its file in the case's folder.
     pub file: &'a str,
     pub bytes: &'a [u8],
-    /// A person said that it belongs here.
-    pub by_person: bool,
 }
 
 /// Writes the file of something that joins into a folder of the case, durable when this returns; it waits for the disk.
@@ -112,8 +110,8 @@ impl OpenCase {
     /// # Errors
     /// [`JoinError`].
     pub fn take_image(&mut self, image: &TakenImage, by: &Actor, logged_by: &Actor) -> Result<Vec<Event>, JoinError> {
-        let TakenImage { file, sha256, uid, made, by_person } = image.clone();
-        let command = Command::Radiation(RadiationCommand::TakeImage { file, sha256, uid, made, by_person });
+        let TakenImage { file, sha256, uid, made, pose, by_person } = image.clone();
+        let command = Command::Radiation(RadiationCommand::TakeImage { file, sha256, uid, made, pose, by_person });
         Ok(self.issue(by, logged_by, command)?)
     }
 }
@@ -125,5 +123,6 @@ pub struct TakenImage {
     pub sha256: String,
     pub uid: Option<String>,
     pub made: Option<MachineTime>,
+    pub pose: Option<StatedPose>,
     pub by_person: bool,
 }

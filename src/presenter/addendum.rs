@@ -312,7 +312,7 @@ fn write(
     let signed = unsigned.sign(key, role, Meaning::Authorship, after_ms)?;
     let written = write_addendum(world, Path::new(&folder), &signed.to_bytes())?;
     if let Some(LateReport { file, bytes, waits_at, .. }) = late.map(|late| *late) {
-        keep_file(world, &folder, false, &Joining { file: &file, bytes: &bytes, by_person: true })?;
+        keep_file(world, &folder, false, &Joining { file: &file, bytes: &bytes })?;
         // A report that stays behind is found again and set aside by a person.
         let _ = world.disk.remove(&waits_at);
     }

@@ -36,6 +36,8 @@ pub struct App {
     /// Who holds the tablet: logs every touch.
     pub(super) holder: Option<Actor>,
     pub(super) roster: Roster,
+    /// What the lines of the step on screen say.
+    pub(super) lines_shown: Vec<String>,
     /// Page of checks turned to.
     pub(super) page: usize,
     /// The team is choosing which check was not done.
@@ -67,6 +69,7 @@ impl App {
             open: None,
             holder: None,
             roster: Roster::default(),
+            lines_shown: Vec::new(),
             page: 0,
             marking: false,
             asked: Asked::Nothing,

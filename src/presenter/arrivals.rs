@@ -92,6 +92,7 @@ fn intake(app: &Shared) -> Option<Intake> {
         store: app.store.clone(),
         receiver: station.receiver,
         reports: station.reports,
+        images: station.images,
         tolerance: TimeDelta::minutes(i64::from(receive.agree_min)),
         bytes_max: (u64::from(receive.object_mib) + 1) << 20,
     })
@@ -102,10 +103,9 @@ fn ours(app: &Shared) -> Option<Ours> {
     let app = app.borrow();
     let open = app.open.as_ref()?;
     let radiation = &open.case().state().radiation;
-    let uids = radiation.reports.iter().filter_map(|report| report.what.uid.clone());
-    let uids = uids.chain(radiation.images.iter().filter_map(|image| image.what.uid.clone()));
     let saved = open.save_state() == SaveState::Saved;
-    Some(Ours { folder: open.folder().to_owned(), holds: uids.filter(|_| saved).collect() })
+    let holds = radiation.uids().filter(|_| saved).map(str::to_owned).collect();
+    Some(Ours { folder: open.folder().to_owned(), holds })
 }
 
 /// Goes through what waits, beside the window.
@@ -224,7 +224,7 @@ fn ask_where(app: &Shared, arrival: Arrival, waits: &Waits) {
             let agrees = signed.as_ref() == Some(&case.folder);
             let detail =
                 if case.signed { format!("{} · becomes an addendum", case.words) } else { case.words.clone() };
-            row(&case.folder.to_string_lossy(), &case.patient, &detail, agrees)
+            row(&case.folder.to_string_lossy(), &format!("Into {}", case.patient), &detail, agrees)
         })
         .collect();
     rows.push(row("aside", "Set aside", "belongs to no case here; removed when its days are over", false));

@@ -140,6 +140,8 @@ fn connect_entry(window: &AppWindow, app: &Shared) {
     });
     let on = app.clone();
     asked.on_cancel(move || cancelled(&on));
+    let on = app.clone();
+    asked.on_other_asked(move || numbers::other_asked(&on));
     let asked = window.global::<TextAsked>();
     let on = app.clone();
     asked.on_accept(move |text| {

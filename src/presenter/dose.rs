@@ -11,8 +11,8 @@ use super::touch;
 use crate::case::{Case, Command, MachineSetting, RadiationCommand, Status};
 use crate::dose::Moment;
 use crate::people::Role;
-use brimline_ui::{AppWindow, CaseView, Dose, DoseShows, Place, Shell};
-use slint::ComponentHandle;
+use brimline_ui::{AppWindow, CaseView, Dose, DoseShows, Over, Place, Shell};
+use slint::{ComponentHandle, Model, ModelRc};
 
 /// What the screen shows, and where it was opened from.
 #[derive(Default)]
@@ -20,6 +20,8 @@ pub(super) struct Shown {
     shows: DoseShows,
     pub draft: Option<Draft>,
     from: Place,
+    /// Settings that the keys show now.
+    set: Option<Vec<MachineSetting>>,
 }
 
 /// Who reads a console aloud or sets the machine.
@@ -46,14 +48,25 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
 pub(super) fn show(app: &Shared) {
     let Some(window) = window(app) else { return };
     let shell = window.global::<Shell>();
+    // What is being typed is not lost to a touch beside it.
+    if shell.get_over() != Over::Nothing {
+        return;
+    }
     let from = shell.get_place();
     if from != Place::Dose {
         let shown = Shown { from, ..Shown::default() };
         around::of(app).dose.replace(shown);
     }
-    shell.set_over(brimline_ui::Over::Nothing);
     shell.set_place(Place::Dose);
     case_view::fill(&window, app);
+    fill(app);
+}
+
+/// Turns to the entry of a reading.
+pub(super) fn enter(app: &Shared, moment: Moment) {
+    show(app);
+    let begun = app.borrow().case().map(|case| Draft::new(case, moment, None));
+    around::of(app).dose.borrow_mut().draft = begun;
     fill(app);
 }
 
@@ -63,6 +76,7 @@ pub(super) fn fill(app: &Shared) {
     let screen = window.global::<Dose>();
     let (app, shown) = (app.borrow(), around.dose.borrow());
     let Some(case) = app.case() else { return };
+    let mut set = shown.set.clone();
     let head = rows::head(&app, case, &around.usual.borrow());
     screen.set_total(head.total.into());
     screen.set_total_detail(head.detail.into());
@@ -70,22 +84,41 @@ pub(super) fn fill(app: &Shared) {
     screen.set_usual_from(head.from);
     screen.set_usual_to(head.to);
     screen.set_now(head.now);
-    screen.set_settings(model(rows::settings(case)));
+    let set_now = Some(case.state().radiation.set_now());
+    if shown.set != set_now {
+        screen.set_settings(model(rows::settings(case)));
+        set = set_now;
+    }
     let shows = if shown.draft.is_some() { DoseShows::Reading } else { shown.shows };
     screen.set_shows(shows);
-    let (lines, nothing) = match shows {
-        DoseShows::Estimates => (rows::estimates(&app, case), ""),
-        DoseShows::Steps => rows::steps(&app, case),
-        _ => (Vec::new(), ""),
+    let (lines, notice) = match shows {
+        DoseShows::Estimates => (rows::estimates(case), String::new()),
+        DoseShows::Steps => rows::steps(case),
+        DoseShows::Readings => (Vec::new(), rows::look_again(case)),
+        DoseShows::Reading | DoseShows::Machine => (Vec::new(), String::new()),
     };
-    screen.set_lines(model(lines));
-    screen.set_nothing(nothing.into());
-    let fields = shown.draft.as_ref().map_or_else(|| rows::readings(&app, case), |draft| draft.fields(&app, case));
-    screen.set_fields(model(fields));
+    // A list that is set anew takes a press that is under way with it.
+    if !is(&screen.get_lines(), &lines) {
+        screen.set_lines(model(lines));
+    }
+    screen.set_notice(notice.into());
+    screen.set_notice_heed(shows == DoseShows::Readings);
+    screen.set_may_stop(matches!(case.state().status, Status::Running | Status::Paused));
+    let fields = shown.draft.as_ref().map_or_else(|| rows::readings(case), |draft| draft.fields(&app, case));
+    if !is(&screen.get_fields(), &fields) {
+        screen.set_fields(model(fields));
+    }
     let (main, detail, enabled) = main(&app, case, shown.draft.as_ref());
     screen.set_main(main.into());
     screen.set_main_detail(detail.into());
     screen.set_main_enabled(enabled);
+    drop(shown);
+    around.dose.borrow_mut().set = set;
+}
+
+/// Whether the screen shows these rows already.
+fn is<T: Clone + PartialEq + 'static>(shown: &ModelRc<T>, rows: &[T]) -> bool {
+    shown.iter().eq(rows.iter().cloned())
 }
 
 fn main(app: &App, case: &Case, draft: Option<&Draft>) -> (&'static str, String, bool) {

@@ -100,12 +100,17 @@ impl Draft {
         };
         vec![
             field("area", "Dose area", &value(self.area, self.area_unit.symbol()), &area),
-            field("area-unit", "Unit of dose area", self.area_unit.symbol(), "as the console shows it"),
+            field("area-unit", "Unit of dose area", self.area_unit.symbol(), ""),
             field("kerma", "Air kerma", &value(self.kerma, self.kerma_unit.symbol()), &kerma),
-            field("kerma-unit", "Unit of air kerma", self.kerma_unit.symbol(), "as the console shows it"),
-            field("time", "Fluoroscopy time", &value(self.time, self.unit_of_time()), &time),
-            field("time-unit", "Unit of time", self.unit_of_time(), "as the console shows it"),
-            field("shots", "Exposures", &self.shots.map(|shots| shots.to_string()).unwrap_or_default(), &shots),
+            field("kerma-unit", "Unit of air kerma", self.kerma_unit.symbol(), ""),
+            field("time", "Time of fluoroscopy", &value(self.time, self.unit_of_time()), &time),
+            field("time-unit", "Unit of time", self.unit_of_time(), ""),
+            field(
+                "shots",
+                "Shots of the console",
+                &self.shots.map(|shots| shots.to_string()).unwrap_or_default(),
+                &shots,
+            ),
             field("moment", "When", &say::capitalised(self.moment.words()), ""),
         ]
     }
@@ -127,8 +132,8 @@ pub(super) fn ask(app: &Shared, id: &str) {
     let (title, unit) = match id {
         "area" => ("Dose area", draft.area_unit.symbol()),
         "kerma" => ("Air kerma", draft.kerma_unit.symbol()),
-        "time" => ("Fluoroscopy time", draft.unit_of_time()),
-        "shots" => ("Exposures", ""),
+        "time" => ("Time of fluoroscopy", draft.unit_of_time()),
+        "shots" => ("Shots of the console", ""),
         "time-unit" => return change(app, |draft| draft.in_minutes = !draft.in_minutes),
         _ => {
             let (title, rows) = choices(&draft, id);

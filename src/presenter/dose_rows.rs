@@ -52,10 +52,19 @@ fn total(app: &App, figures: &Figures, at_least: bool) -> String {
     if at_least { format!("at least {words}") } else { words }
 }
 
+/// All figures of a total in one line, with where they come from.
+pub(super) fn figures(figures: &Figures, source: Source) -> String {
+    let area = figures.kerma_area_product.map(|area| format!("{:.2} Gy·cm²", area.0));
+    let kerma = figures.reference_air_kerma.map(|kerma| format!("{:.1} mGy", kerma.0));
+    let time = figures.fluoroscopy_time.map(|time| clocks::short(time.0));
+    let source = Some(format!("by {}", source.word()));
+    [area, kerma, time, source].into_iter().flatten().collect::<Vec<_>>().join(" · ")
+}
+
 fn detail(figures: &Figures, source: Source) -> String {
     let kerma = figures.kerma_area_product.and(figures.reference_air_kerma).map(|kerma| format!("{:.0} mGy", kerma.0));
     let time = figures.fluoroscopy_time.map(|time| clocks::short(time.0));
-    let shots = figures.shots.map(|shots| format!("{shots} exposures"));
+    let shots = figures.shots.map(|shots| format!("{shots} shots"));
     let accuracy = figures.kerma_area_product.map(|area| DisplayAccuracy::of_kerma_area(area).words());
     let source = Some(format!("by {}", source.word()));
     [kerma, time, shots, source, accuracy].into_iter().flatten().collect::<Vec<_>>().join(" · ")
@@ -85,7 +94,7 @@ pub(super) fn read(reading: &Reading) -> String {
     let area = reading.kerma_area_product.map(|shown| format!("{} {}", shown.value, shown.unit.symbol()));
     let kerma = reading.reference_air_kerma.map(|shown| format!("{} {}", shown.value, shown.unit.symbol()));
     let time = reading.fluoroscopy_time.map(|time| clocks::short(time.0));
-    let shots = reading.shots.map(|shots| format!("{shots} exp."));
+    let shots = reading.shots.map(|shots| format!("{shots} shots"));
     [area, kerma, time, shots].into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
@@ -110,7 +119,7 @@ pub(super) fn last(case: &Case, book: &Book) -> (String, String) {
 }
 
 /// Readings in the order they were taken, then the moments that are not read yet.
-pub(super) fn readings(_app: &App, case: &Case) -> Vec<FieldLine> {
+pub(super) fn readings(case: &Case) -> Vec<FieldLine> {
     let radiation = &case.state().radiation;
     let (standing, findings) = (radiation.standing(), radiation.account().findings);
     let machine = case.state().c_arm.as_deref().unwrap_or(UNNAMED_MACHINE);
@@ -119,8 +128,8 @@ pub(super) fn readings(_app: &App, case: &Case) -> Vec<FieldLine> {
         .iter()
         .enumerate()
         .map(|(at, one)| {
-            let found = findings.iter().find(|finding| finding.reading() == at && finding.asks());
-            reading(case, one, many, found.map(crate::dose::Finding::words))
+            let found = findings.iter().any(|finding| finding.reading() == at && finding.asks());
+            reading(case, one, many, found)
         })
         .collect();
     let due = case.reading_due();
@@ -137,13 +146,13 @@ pub(super) fn readings(_app: &App, case: &Case) -> Vec<FieldLine> {
     lines
 }
 
-fn reading(case: &Case, one: &LoggedReading, many: bool, found: Option<String>) -> FieldLine {
+fn reading(case: &Case, one: &LoggedReading, many: bool, found: bool) -> FieldLine {
     let corrected = case.state().radiation.readings.iter().find(|wrong| wrong.replaced_by == Some(one.seq));
     let was = corrected.map(|wrong| format!("was {}", read(&wrong.reading)));
     let machine = many.then(|| one.reading.machine.clone());
-    let heed = found.is_some() && !one.reading.confirmed;
+    let heed = found && !one.reading.confirmed;
     let when = Some(clocks::wall(case, one.at));
-    let detail = [when, machine, was, found].into_iter().flatten().collect::<Vec<_>>().join(" · ");
+    let detail = [when, was, machine].into_iter().flatten().collect::<Vec<_>>().join(" · ");
     FieldLine {
         id: one.seq.to_string().into(),
         label: say::capitalised(one.reading.moment.words()).into(),
@@ -152,6 +161,17 @@ fn reading(case: &Case, one: &LoggedReading, many: bool, found: Option<String>) 
         heed,
         locked: !case.state().signed.is_empty(),
     }
+}
+
+/// The first reading that asks for a second look and did not get one, in words; empty: none.
+pub(super) fn look_again(case: &Case) -> String {
+    let radiation = &case.state().radiation;
+    let (standing, findings) = (radiation.standing(), radiation.account().findings);
+    let open = findings.iter().filter(|finding| finding.asks()).find_map(|finding| {
+        let one = standing.get(finding.reading()).filter(|one| !one.reading.confirmed)?;
+        Some(format!("{}: {}", say::capitalised(one.reading.moment.words()), finding.words()))
+    });
+    open.unwrap_or_default()
 }
 
 /// What a touched row stands for: a moment, and the reading to be corrected.
@@ -176,7 +196,8 @@ pub(super) fn settings(case: &Case) -> Vec<SettingGroup> {
         label: label.into(),
         keys: super::case_view::model(keys.iter().map(key).collect()),
     };
-    let pulses = [("pulse-2", "2"), ("pulse-4", "4"), ("pulse-8", "8"), ("pulse-15", "15"), ("continuous", "On")];
+    let pulses =
+        [("pulse-2", "2"), ("pulse-4", "4"), ("pulse-8", "8"), ("pulse-15", "15"), ("continuous", "No pulses")];
     vec![
         group("Pulses a second", &pulses),
         group("Magnification", &[("magnify-0", "Off"), ("magnify-1", "1"), ("magnify-2", "2")]),
@@ -189,7 +210,7 @@ fn line(label: &str, text: String) -> SummaryLine {
 }
 
 /// Estimates named as what they are, levels, and what asks for a second look.
-pub(super) fn estimates(_app: &App, case: &Case) -> Vec<SummaryLine> {
+pub(super) fn estimates(case: &Case) -> Vec<SummaryLine> {
     let (radiation, configured) = (&case.state().radiation, &case.state().configured().dose);
     let mut lines = Vec::new();
     let figures = radiation.figures().map(|(figures, ..)| figures).unwrap_or_default();
@@ -226,7 +247,7 @@ pub(super) fn estimates(_app: &App, case: &Case) -> Vec<SummaryLine> {
 }
 
 /// What each step and view cost; by shots alone where no report has come.
-pub(super) fn steps(_app: &App, case: &Case) -> (Vec<SummaryLine>, &'static str) {
+pub(super) fn steps(case: &Case) -> (Vec<SummaryLine>, String) {
     let radiation = &case.state().radiation;
     let mut lines = Vec::new();
     for report in radiation.standing_reports() {
@@ -235,11 +256,11 @@ pub(super) fn steps(_app: &App, case: &Case) -> (Vec<SummaryLine>, &'static str)
         }
     }
     if !lines.is_empty() {
-        return (lines, "");
+        return (lines, String::new());
     }
     let places = case.state().shots_here.iter().filter(|(_, shots)| **shots > 0);
     let lines = places.map(|(place, shots)| line(&title(case, place), format!("{shots} shots counted"))).collect();
-    (lines, "No report of the machine has come: shots as they were counted")
+    (lines, "No report of the machine has come: shots as they were counted".to_owned())
 }
 
 /// The words of a reconciliation in one line.
@@ -283,4 +304,14 @@ fn step(case: &Case, row: &Row) -> SummaryLine {
     let sure = row.confidence.map(|sure| format!("{:.0} % sure", sure * 100.0));
     let text = [view, events, time, area, kerma, sure].into_iter().flatten().collect::<Vec<_>>().join(" · ");
     line(&label, text)
+}
+
+/// The last image that came while the team was at its place, with its pose as the file states it.
+pub(super) fn image_here(case: &Case) -> Option<String> {
+    let here = &case.state().here;
+    let last = case.state().radiation.images.iter().rev().find(|image| image.what.place == *here)?;
+    let pose = last.what.pose.map_or("no pose stated".to_owned(), |pose| {
+        format!("primary {:.0}°, secondary {:.0}°", pose.primary_deg, pose.secondary_deg)
+    });
+    Some(format!("Image received {}: {pose}", clocks::wall(case, last.at)))
 }

@@ -39,6 +39,7 @@ pub(super) fn ask(app: &Shared, asked: Asked, number: &Number<'_>) {
     shown.set_negatives(number.negatives);
     shown.set_secret(false);
     shown.set_clock(number.clock);
+    shown.set_other("".into());
     shown.set_typed("".into());
     window.global::<Shell>().set_over(Over::Number);
 }
@@ -54,6 +55,19 @@ pub(super) fn ask_measure(app: &Shared, place: Place, check: &Check) {
     let hint = check.detail.as_deref().unwrap_or_default();
     let number = Number { title: &check.text, hint, unit: unit.symbol(), range, fractions, negatives, clock: false };
     ask(app, Asked::Measure { place, check: check.id.clone() }, &number);
+    if let (Some(_), Some(window)) = (check.reads, window(app)) {
+        window.global::<NumberAsked>().set_other("Other unit or figure".into());
+    }
+}
+
+/// A reading of the console is entered with its units and other figures instead.
+pub(super) fn other_asked(app: &Shared) {
+    let Asked::Measure { place, check } = app.borrow().asked.clone() else { return };
+    let moment = app.borrow().case().and_then(|case| case.check_at(&place, &check)?.reads);
+    close_overlay(app);
+    if let Some(moment) = moment {
+        super::dose::enter(app, moment);
+    }
 }
 
 /// Asks how many minutes ago a time began.

@@ -2,11 +2,12 @@
 
 use super::app::{App, Shared};
 use super::case_view::{self, model};
+use super::dose_rows;
 use super::operate_rows::{LineWidths, lines};
 use crate::case::{Case, PlaceLayout, Status};
 use crate::open_case::SaveState;
 use brimline_ui::{AppWindow, CheckLine, CheckRoom, Operate, RowState};
-use slint::ComponentHandle;
+use slint::{ComponentHandle, Model};
 
 /// Fills the screen from the place the team is at.
 pub(super) fn fill(window: &AppWindow, app: &Shared) {
@@ -19,13 +20,33 @@ pub(super) fn fill(window: &AppWindow, app: &Shared) {
     operate.set_pages(case_view::count(shown.pages));
     operate.set_page(case_view::count(shown.page));
     operate.set_checks_after(case_view::count(shown.after));
-    operate.set_checks(model(shown.lines));
+    // A list that is set anew takes a held touch that is under way with it: what was saved or received meanwhile must
+    // not cost a confirmation.
+    let lines: Vec<String> = shown.lines.iter().map(said).collect();
+    if app.borrow().lines_shown != lines {
+        operate.set_checks(model(shown.lines));
+        app.borrow_mut().lines_shown = lines;
+    }
     operate.set_next(shown.next.into());
     operate.set_next_detail(shown.next_detail.into());
     operate.set_next_enabled(shown.next_enabled);
     operate.set_marking(marking);
     operate.set_ending(shown.ending);
     operate.set_read_only(shown.read_only);
+}
+
+/// Everything that a line shows, to tell whether it changed; models inside it are equal only to themselves.
+fn said(line: &CheckLine) -> String {
+    let mut said = format!("{:?} {:?} {} {} {}", line.ask, line.state, line.held, line.scale, line.id);
+    for text in [&line.text, &line.detail, &line.view, &line.angle, &line.angle_words] {
+        said.push('\n');
+        said.push_str(text);
+    }
+    for text in line.cautions.iter().chain(line.criteria.iter()) {
+        said.push('\n');
+        said.push_str(&text);
+    }
+    said
 }
 
 struct Shown {
@@ -51,7 +72,8 @@ fn shown(window: &AppWindow, app: &App) -> Option<Shown> {
     let widths = widths(&window.global::<CheckRoom>());
     let all = lines(app, case, &at, widths);
     let title = case_view::title(case, &place);
-    let hint = step.hint.unwrap_or_default().to_owned();
+    let hint = [step.hint.map(str::to_owned), dose_rows::image_here(case)].into_iter().flatten();
+    let hint = hint.collect::<Vec<_>>().join(" · ");
     let pages = pages(window, app, &all, &title, &hint);
     let page = app.page.min(pages.len() - 1);
     let after = pages[page + 1..].iter().map(Vec::len).sum();

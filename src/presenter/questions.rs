@@ -58,6 +58,7 @@ pub(super) fn number(app: &Shared, asked: AroundAsked, question: &NumberOf<'_>) 
     shown.set_secret(false);
     shown.set_clock(false);
     shown.set_accept_text("Accept".into());
+    shown.set_other("".into());
     shown.set_typed(SharedString::new());
     window.global::<Shell>().set_over(Over::Number);
 }

@@ -5,6 +5,7 @@ use super::around::{self, AroundAsked};
 use super::questions::{self, NumberOf, TextOf, row};
 use super::set_up::{self, Draft, candidates};
 use super::{pathways, phrases};
+use crate::dose::SizeBand;
 use crate::pathway::AntibioticCover;
 use crate::people::Role;
 use crate::plan::{ImplantPlan, Plan, SacrumShape, SidePlan};
@@ -85,6 +86,7 @@ pub(super) fn change(app: &Shared, id: &str) {
         "patient-number" => words("The hospital's number of the patient", &plan.patient.number, NUMBER_MAX, false),
         "label" => words("Label of the case, without the patient's name", &plan.label, LABEL_MAX, false),
         "c-arm" => words("The C-arm, as the room calls it", plan.c_arm.as_deref().unwrap_or(""), NUMBER_MAX, true),
+        "weight" | "thickness" => ask_body(app, id, ""),
         "nerves-monitored" => edit_plan(app, |plan| plan.nerves_monitored = !plan.nerves_monitored),
         "compressing" => edit_plan(app, |plan| plan.compressing = !plan.compressing),
         "transitional" => edit_plan(app, |plan| plan.transitional = !plan.transitional),
@@ -186,6 +188,37 @@ fn ask_size(app: &Shared, side: Side, level: String, diameter_mm: Option<f64>, r
     questions::number(app, AroundAsked::SetUp(SetUpAsked::Implant { side, level, diameter_mm }), &question);
 }
 
+/// Asks the patient's weight, or the thickness in the beam.
+fn ask_body(app: &Shared, id: &str, refusal: &str) {
+    let (title, unit, range) = match id {
+        "weight" => ("Weight of the patient", "kg", "accepted 20 to 400"),
+        _ => ("Thickness of the pelvis, front to back", "cm", "accepted 8 to 80"),
+    };
+    let question =
+        NumberOf { title, hint: "Its band says with which cases the dose is compared", unit, range, refusal };
+    questions::number(app, AroundAsked::SetUp(SetUpAsked::Field(id.to_owned())), &question);
+}
+
+/// The bounds are those of the bands.
+fn body(app: &Shared, id: &str, typed: &str) {
+    let sign = app.borrow().settings.decimal_sign.character();
+    let value = phrases::typed(typed, sign);
+    let fits =
+        if id == "weight" { value.and_then(SizeBand::of_weight) } else { value.and_then(SizeBand::of_thickness) };
+    if fits.is_none() {
+        return ask_body(app, id, &format!("{typed} is not plausible"));
+    }
+    around::close(app);
+    edit_plan(app, |plan| {
+        if id == "weight" {
+            plan.patient.weight_kg = value;
+        } else {
+            plan.patient.thickness_cm = value;
+            plan.brimline_plan = crate::plan::FORMAT;
+        }
+    });
+}
+
 /// A role, or who holds the tablet, was touched.
 pub(super) fn change_team(app: &Shared, code: &str) {
     match phrases::role_of(code) {
@@ -248,7 +281,11 @@ pub(super) fn text(app: &Shared, asked: SetUpAsked, text: &str) {
 
 /// A size was typed. The bounds are those of the reader of plans.
 pub(super) fn number(app: &Shared, asked: SetUpAsked, typed: &str) {
-    let SetUpAsked::Implant { side, level, diameter_mm } = asked else { return around::close(app) };
+    let (side, level, diameter_mm) = match asked {
+        SetUpAsked::Field(id) => return body(app, &id, typed),
+        SetUpAsked::Implant { side, level, diameter_mm } => (side, level, diameter_mm),
+        _ => return around::close(app),
+    };
     let sign = app.borrow().settings.decimal_sign.character();
     let range = if diameter_mm.is_none() { 4.0..=20.0 } else { 15.0..=200.0 };
     let value = phrases::typed(typed, sign).filter(|value| range.contains(value));

@@ -37,6 +37,14 @@ pub(super) fn plan_rows(draft: &Draft, pathway: &str, decimal_sign: char) -> Vec
         FieldLine { locked: true, detail: "from the plan".into(), ..row }
     });
     rows.extend(planned);
+    let number = |value: Option<f64>, unit: &str| {
+        value.map(|value| format!("{} {unit}", phrases::number(value, decimal_sign))).unwrap_or_default()
+    };
+    let compared = "with which cases the dose is compared";
+    let weight = field("weight", "Weight", &number(patient.weight_kg, "kg"));
+    rows.push(FieldLine { detail: compared.into(), ..weight });
+    let thickness = field("thickness", "Thickness, front to back", &number(patient.thickness_cm, "cm"));
+    rows.push(FieldLine { detail: "stands over the weight".into(), ..thickness });
     rows
 }
 

@@ -1,6 +1,6 @@
 //! A record as the lines of its screen.
 
-use super::{clocks, phrases};
+use super::{clocks, dose_rows, phrases};
 use crate::carm::Words;
 use crate::record::{CheckEntry, Claim, PlaceEntry, Record, RecordedAnswer};
 use brimline_ui::SummaryLine;
@@ -44,6 +44,7 @@ fn of_case(record: &Record, decimal_sign: char) -> Vec<SummaryLine> {
         line("Number", shown(&record.patient.patient_number), false),
         line("Shots", format!("{} in all, {}, {seconds} s", shots.total, phrases::several(runs, "run")), false),
     ];
+    lines.extend(dose(record));
     if let (Some(incision), Some(closure)) = (record.incision, record.closure) {
         let span = clocks::long(closure.ms.saturating_sub(incision.ms));
         lines.push(line("Incision to closure", span, incision.by_wall || closure.by_wall));
@@ -62,6 +63,20 @@ fn of_case(record: &Record, decimal_sign: char) -> Vec<SummaryLine> {
     });
     lines.extend(readings);
     lines
+}
+
+/// What the case cost, what that means, and how the machine's report lay on the counted shots.
+fn dose(record: &Record) -> Vec<SummaryLine> {
+    let radiation = &record.radiation;
+    let total = radiation.total.as_ref().map(|total| {
+        let at_least = if total.at_least { "at least " } else { "" };
+        line("Dose", format!("{at_least}{}", dose_rows::figures(&total.figures, total.source)), total.at_least)
+    });
+    let estimate = radiation.effective_dose.as_ref().map(|dose| line("Effective dose", dose.words(), false));
+    let briefs = radiation.reports.iter().filter(|report| !report.superseded);
+    let briefs = briefs.filter_map(|report| report.reconciled.as_ref());
+    let briefs = briefs.map(|brief| line("Reconciled", dose_rows::reconciled_words(brief), brief.ambiguous));
+    total.into_iter().chain(estimate).chain(briefs).collect()
 }
 
 fn checks(record: &Record) -> impl Iterator<Item = (&PlaceEntry, &CheckEntry)> {

@@ -7,7 +7,7 @@
 use super::canonical::integer;
 use super::claim::Claim;
 use super::payload::{Time, Who};
-use crate::case::{Case, LoggedReading, MachineSetting, Radiation};
+use crate::case::{Case, LoggedReading, MachineSetting, Radiation, StatedPose};
 use crate::dose::reconcile::Brief;
 use crate::dose::{EffectiveDose, Figures, Finding, Moment, Shown, SizeBand, Source};
 use crate::pathway::Place;
@@ -113,6 +113,8 @@ pub struct ImageEntry {
     pub seq: u64,
     pub at: Time,
     pub place: Place,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pose: Option<StatedPose>,
     pub by_person: bool,
     #[serde(default, skip_serializing_if = "Claim::is_withheld")]
     pub object_uid: Claim<String>,
@@ -204,6 +206,7 @@ fn images(radiation: &Radiation) -> Vec<ImageEntry> {
         seq: one.seq,
         at: one.at.into(),
         place: one.what.place.clone(),
+        pose: one.what.pose,
         by_person: one.what.by_person,
         object_uid: Claim::of(one.what.uid.clone()),
     };

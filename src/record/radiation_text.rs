@@ -128,7 +128,8 @@ fn step(row: &Row) -> String {
         shots: None,
     };
     let sure = row.confidence.map_or(String::new(), |sure| format!(", {:.0} % sure", sure * 100.0));
-    format!("{}: {} events, {} counted, {}{sure}", tag(&row.tag), row.events, row.counted, figures(&of))
+    let events = if row.events == 1 { "1 event".to_owned() } else { format!("{} events", row.events) };
+    format!("{}: {events}, {} counted, {}{sure}", tag(&row.tag), row.counted, figures(&of))
 }
 
 fn tag(tag: &Tag) -> String {

@@ -7,19 +7,8 @@
 #[allow(dead_code, reason = "the tests use the rest")]
 mod small_world;
 
-/// The people of the tests.
-mod bench_case {
-    use brimline::people::{Actor, PersonId, Role};
-    use std::collections::BTreeMap;
-
-    pub fn actor(role: Role) -> Actor {
-        Actor::new(role, PersonId(format!("person-{}", role.word().replace(' ', "-"))))
-    }
-
-    pub fn team() -> BTreeMap<Role, PersonId> {
-        Role::ALL.into_iter().map(|role| (role, actor(role).person)).collect()
-    }
-}
+#[path = "people.rs"]
+mod bench_case;
 
 use brimline::adapters::{clock::SystemClock, files::RealDisk, randomness::SystemRandomness};
 use brimline::case::Command;

@@ -1,11 +1,9 @@
 //! What the figures mean, as estimates that are named as such.
 
 use super::Radiation;
+use crate::carm::ViewName;
 use crate::dose::{DoseCoefficients, DoseConfigured, EffectiveDose, Entrance, EstimateError};
 use crate::units::GrayCm2;
-
-/// The view whose beam enters at the side.
-const LATERAL: &str = "lateral";
 
 impl Radiation {
     /// Kerma-area product of the case by where its beam entered: by view where the machine's events were attributed,
@@ -18,7 +16,7 @@ impl Radiation {
         let by_view: Vec<(GrayCm2, Entrance)> = rows
             .filter_map(|row| {
                 // Both sides have one coefficient, so which side a lateral entered decides nothing.
-                let lateral = row.tag.view.as_deref() == Some(LATERAL);
+                let lateral = row.tag.view.as_deref() == Some(ViewName::Lateral.word());
                 let entrance = if lateral { Entrance::Left } else { configured.entrance() };
                 row.kerma_area_product.map(|area| (area, entrance))
             })

@@ -56,6 +56,12 @@ impl Radiation {
         account.total.map(|total| (total, Source::Console, account.at_least))
     }
 
+    /// UIDs of the reports and images that the case holds.
+    pub fn uids(&self) -> impl Iterator<Item = &str> {
+        let reports = self.reports.iter().filter_map(|report| report.what.uid.as_deref());
+        reports.chain(self.images.iter().filter_map(|image| image.what.uid.as_deref()))
+    }
+
     /// Whether the console of that machine was read at that moment.
     #[must_use]
     pub fn is_read(&self, machine: &str, moment: Moment) -> bool {
