@@ -8,10 +8,10 @@
 mod canonical_peers;
 #[path = "peers/dose/dose.rs"]
 mod dose_peers;
-#[path = "peers/images/images.rs"]
-mod images_peers;
 #[path = "peers/fluoro/fluoro.rs"]
 mod fluoro_peers;
+#[path = "peers/images/images.rs"]
+mod images_peers;
 #[path = "claims/memory_world.rs"]
 #[allow(dead_code)]
 mod memory_world;

@@ -28,14 +28,14 @@ mod hand;
 mod held;
 #[path = "tablet/looks.rs"]
 mod looks;
+#[path = "support/paper_station.rs"]
+mod paper_station;
 #[path = "tablet/picture_scenes.rs"]
 mod picture_scenes;
 #[path = "tablet/pictures.rs"]
 mod pictures;
 #[path = "tablet/plan.rs"]
 mod plan;
-#[path = "support/paper_station.rs"]
-mod paper_station;
 #[path = "tablet/real_window.rs"]
 mod real_window;
 #[path = "claims/record_fixture.rs"]
