@@ -50,5 +50,5 @@ pub fn picture(
     scene.bodies.extend(pin.iter().map(steel));
     let paths = scene.paths(&shot.pose, raster, workers)?;
     let mut chance = Chance::of(u64::from(rehearsal.exercise().seed), NOISE + u64::from(shot.number));
-    Ok(Exposure::default().expose(&paths, chance.generator()))
+    Ok(Exposure::default().expose(&paths, chance.generator(), workers))
 }

@@ -60,6 +60,7 @@ impl Told {
             site: None,
             team: team.into_iter().collect(),
             configured: Configured::default(),
+            exercise: None,
             continues: None,
         };
         let mut told = Self { case: opened(&opening, &plan), events: Vec::new(), at_ms: 0 };

@@ -2,6 +2,7 @@
 //! leaves no error.
 
 use crate::small_world::{Seeded, SeededRandomness};
+use brimline::adapters::picture_files::PictureFiles;
 use brimline::adapters::files::RealDisk;
 use brimline::carm::correction::Length;
 use brimline::carm::{
@@ -228,7 +229,7 @@ fn command(arguments: &[&str]) -> (u8, String, String) {
         out: &mut out,
         err: &mut err,
     };
-    let code = rehearse::run(&args, &mut world);
+    let code = rehearse::run(&args, &mut world, &PictureFiles);
     (code, String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap())
 }
 

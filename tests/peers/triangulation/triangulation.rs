@@ -41,7 +41,8 @@ fn pair(random: &mut Stream) -> Option<Value> {
     let shank = tip - along.into_inner() * random.within(30.0, 90.0);
     let apart = both[0].pose.beam().cross(&both[1].pose.beam());
     let enough = APART_DEG.to_radians().sin();
-    let in_plane = along.dot(&Direction::try_new(apart, enough)?).abs();
+    let normal = Direction::try_new(apart, enough)?;
+    let in_plane = along.dot(&normal).abs();
     let across = both.iter().all(|view| view.pose.beam().cross(&along).norm() > enough);
     if in_plane < enough || !across {
         return None;
