@@ -401,10 +401,18 @@ fn misshape_foramen(sacrum: &mut BoneSkeleton, name: &str, marked: f64) {
     let group = format!("foramen_1_{name}");
     sacrum.thicken(&group, 1.0 + 0.35 * marked);
     let points = sacrum.groups.get(&group).cloned().unwrap_or_default();
-    let outward = if name == "left" { 1.0 } else { -1.0 };
-    // The canal of the foramen runs askew, so that its shadow is no circle.
-    let askew = points.get(2).copied();
-    sacrum.bend(|index, point| if Some(index) == askew { point + Vector::x() * outward * 4.0 * marked } else { point });
+    // A second canal beside the first makes the hole oblong.
+    let aside = Vector::new(if name == "left" { 5.0 } else { -5.0 }, 0.0, -1.5) * marked;
+    let first = sacrum.points.len();
+    let beside: Vec<[f64; 4]> = points
+        .iter()
+        .map(|index| sacrum.points[*index])
+        .map(|[x, y, z, radius]| [x + aside.x, y + aside.y, z + aside.z, radius * 0.8])
+        .collect();
+    sacrum.points.extend(beside);
+    let canal: Vec<usize> = (first..sacrum.points.len()).collect();
+    sacrum.groups.insert(format!("{group}_beside"), canal.clone());
+    sacrum.cavities.push(canal);
 }
 
 fn tongue(sacrum: &mut BoneSkeleton, name: &str, marked: f64) {
