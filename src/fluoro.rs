@@ -4,6 +4,13 @@
 //! construction. What it does not do: no clock and no ambient randomness (noise comes from a generator handed in), no
 //! scatter by tracking of photons, no geometry of its own. What may never change: the frame, patient LPS in mm.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss,
+    reason = "places become pixels and lengths single precision, held at the ends of their range"
+)]
+
 mod cast;
 mod curves;
 mod display;

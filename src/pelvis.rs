@@ -5,6 +5,13 @@
 //! is no patient. What may never change: the frame, patient LPS in mm with its origin at the centre of the S1 superior
 //! endplate, and the person that a seed gives.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss,
+    reason = "places become nodes of a grid, which a cast holds at the ends of its range"
+)]
+
 mod bend;
 mod field;
 mod landmarks;

@@ -35,7 +35,7 @@ impl PictureWriter for PictureFiles {
         Ok(bytes)
     }
 
-    fn dicom(&self, picture: &SyntheticPicture) -> Result<Vec<u8>, PictureError> {
+    fn angiographic(&self, picture: &SyntheticPicture) -> Result<Vec<u8>, PictureError> {
         checked(picture)?;
         let content = Sha256::new_with_prefix(description(picture)).chain_update(&picture.greys).finalize();
         let instance = uid(&content, 1);

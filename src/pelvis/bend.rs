@@ -360,7 +360,9 @@ fn beside(x: f64) -> f64 {
 /// Source of the signs: Miller and Routt, JAAOS 2012;20:8. Their size in mm: common practice, no source.
 fn dysmorphic(sacrum: &mut BoneSkeleton, hips: &mut [BoneSkeleton; 2], [left, right]: [f64; 2]) -> Vec<Ball> {
     let both = f64::midpoint(left, right);
-    hips.iter_mut().for_each(|hip| hip.bend(|_, point| point - Vector::z() * RISE * both));
+    for hip in hips.iter_mut() {
+        hip.bend(|_, point| point - Vector::z() * RISE * both);
+    }
     let mut dents = residual_disc(sacrum, both);
     for (name, marked) in [("left", left), ("right", right)] {
         slope_ala(sacrum, name, marked);
@@ -381,7 +383,7 @@ fn slope_ala(sacrum: &mut BoneSkeleton, name: &str, marked: f64) {
     sacrum.bend(|index, point| {
         let lateral = ((point.x.abs() - 24.0) / 24.0).clamp(0.0, 1.0);
         if Some(index) == mammillary {
-            point + Vector::new(0.0, 0.0, 5.0) * marked
+            point + Vector::new(0.0, 0.0, 9.0) * marked
         } else if top.contains(&index) {
             point + Vector::new(0.0, -4.0, -13.0) * marked * lateral
         } else if front.contains(&index) {
@@ -399,10 +401,18 @@ fn misshape_foramen(sacrum: &mut BoneSkeleton, name: &str, marked: f64) {
     let group = format!("foramen_1_{name}");
     sacrum.thicken(&group, 1.0 + 0.35 * marked);
     let points = sacrum.groups.get(&group).cloned().unwrap_or_default();
-    let outward = if name == "left" { 1.0 } else { -1.0 };
-    // The canal of the foramen runs askew, so that its shadow is no circle.
-    let askew = points.get(2).copied();
-    sacrum.bend(|index, point| if Some(index) == askew { point + Vector::x() * outward * 4.0 * marked } else { point });
+    // A second canal beside the first makes the hole oblong.
+    let aside = Vector::new(if name == "left" { 5.0 } else { -5.0 }, 0.0, -1.5) * marked;
+    let first = sacrum.points.len();
+    let beside: Vec<[f64; 4]> = points
+        .iter()
+        .map(|index| sacrum.points[*index])
+        .map(|[x, y, z, radius]| [x + aside.x, y + aside.y, z + aside.z, radius * 0.8])
+        .collect();
+    sacrum.points.extend(beside);
+    let canal: Vec<usize> = (first..sacrum.points.len()).collect();
+    sacrum.groups.insert(format!("{group}_beside"), canal.clone());
+    sacrum.cavities.push(canal);
 }
 
 fn tongue(sacrum: &mut BoneSkeleton, name: &str, marked: f64) {

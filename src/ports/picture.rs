@@ -48,5 +48,5 @@ pub trait PictureWriter: Send + Sync {
     ///
     /// # Errors
     /// [`PictureError`].
-    fn dicom(&self, picture: &SyntheticPicture) -> Result<Vec<u8>, PictureError>;
+    fn angiographic(&self, picture: &SyntheticPicture) -> Result<Vec<u8>, PictureError>;
 }

@@ -40,6 +40,8 @@ fn hold(mesh: &Mesh, known: impl Fn(&Point, &Direction) -> Option<f64>) {
     }
 }
 
+/// [R-FLUORO-1]
+///
 /// Source: chord of a ball, 2·sqrt(r² − d²), d the ray's distance from the middle.
 #[test]
 fn a_ball_is_as_long_as_its_chord() {
@@ -109,6 +111,7 @@ fn no_pixel_falls_into_a_crack_or_counts_twice() {
     }
 }
 
+/// [R-FLUORO-4]
 #[test]
 fn rows_shared_among_workers_give_the_same_picture() {
     let mesh = shapes::ball(Point::origin(), 60.0, 40, 60);
@@ -170,6 +173,7 @@ fn transmitted(body: &Mesh, inside: Material, outside: Material, kev: f64) -> f6
 
 /// Source: Beer and Lambert over the same published table: a 3.2 mm steel pin, titanium alloy, 2 mm of cortical bone in
 /// place of soft tissue, 10 mm of spongy bone, 20 cm of soft tissue.
+/// [R-FLUORO-2]
 #[test]
 fn a_steel_pin_lets_four_hundredths_of_the_beam_pass() {
     let thick = |mm: f64| shapes::block(Point::new(-50.0, -mm / 2.0, -50.0), Point::new(50.0, mm / 2.0, 50.0));
@@ -192,6 +196,7 @@ fn a_steel_pin_lets_four_hundredths_of_the_beam_pass() {
 }
 
 /// Source: Poisson's law: the variance of a count equals its mean; checked within four standard errors.
+/// [R-FLUORO-3]
 #[test]
 fn quanta_scatter_as_the_dose_has_it() {
     let body = shapes::block(Point::new(-300.0, -10.0, -300.0), Point::new(300.0, 10.0, 300.0));

@@ -81,7 +81,7 @@ fn made(args: &ImageArgs, world: &mut World<'_>, pictures: &dyn PictureWriter) -
     let synthetic = taken(args, &pelvis, beam).map_err(|reason| world.fail(NO, format_args!("{reason}")))?;
     let bytes = match kind {
         Kind::Png => pictures.png(&synthetic),
-        Kind::Dicom => pictures.dicom(&synthetic),
+        Kind::Dicom => pictures.angiographic(&synthetic),
     };
     let bytes = bytes.map_err(|fault| world.fail(NO, format_args!("{fault}")))?;
     world.write(&args.output, &bytes)
