@@ -2,8 +2,8 @@
 //! leaves no error.
 
 use crate::small_world::{Seeded, SeededRandomness};
-use brimline::adapters::picture_files::PictureFiles;
 use brimline::adapters::files::RealDisk;
+use brimline::adapters::picture_files::PictureFiles;
 use brimline::carm::correction::Length;
 use brimline::carm::{
     Angle, Arm, Distances, ImagePoint, Joint, Joints, Lying, PatientPosition, PictureSide, Tube, ViewName,
