@@ -175,11 +175,12 @@ pub(super) fn picked(app: &Shared, asked: &DoseAsked, id: &str) {
     let DoseAsked::Field(field) = asked else { return };
     change(app, |draft| match field.as_str() {
         "area-unit" => {
-            draft.area_unit = KermaAreaUnit::ALL.into_iter().find(|unit| unit.symbol() == id).unwrap_or(draft.area_unit)
+            draft.area_unit =
+                KermaAreaUnit::ALL.into_iter().find(|unit| unit.symbol() == id).unwrap_or(draft.area_unit);
         }
         "kerma-unit" => {
             draft.kerma_unit =
-                AirKermaUnit::ALL.into_iter().find(|unit| unit.symbol() == id).unwrap_or(draft.kerma_unit)
+                AirKermaUnit::ALL.into_iter().find(|unit| unit.symbol() == id).unwrap_or(draft.kerma_unit);
         }
         _ => draft.moment = Moment::ALL.into_iter().find(|moment| moment.words() == id).unwrap_or(draft.moment),
     });
