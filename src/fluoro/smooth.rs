@@ -47,9 +47,8 @@ fn down(pixels: &mut [f32], columns: usize, kernel: &[f32], reach: usize) {
     let row_of = |row: usize| &source[row * columns..][..columns];
     for (row, out) in pixels.chunks_exact_mut(columns).enumerate() {
         out.iter_mut().zip(row_of(row)).for_each(|(cell, here)| *cell = kernel[0] * here);
-        for at in 1..=reach {
+        for (at, weight) in kernel.iter().enumerate().skip(1) {
             let (above, below) = (row_of(row.saturating_sub(at)), row_of((row + at).min(rows - 1)));
-            let weight = kernel[at];
             out.iter_mut()
                 .zip(above.iter().zip(below))
                 .for_each(|(cell, (above, below))| *cell += weight * (above + below));

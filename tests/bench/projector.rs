@@ -134,6 +134,7 @@ impl Drop for Renderer {
 }
 
 /// Source: the binary form of STL: 80 bytes, a count, and for each triangle normal, corners and two bytes.
+#[allow(clippy::cast_possible_truncation, reason = "the form holds single precision")]
 fn stl(mesh: &Mesh) -> Vec<u8> {
     let mut bytes = vec![0; 80];
     bytes.extend(u32::try_from(mesh.triangles.len()).expect("few").to_le_bytes());
