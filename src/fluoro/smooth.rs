@@ -13,7 +13,7 @@ pub fn gaussian(pixels: &mut [f32], columns: usize, sigma: f64) {
     for row in pixels.chunks_exact_mut(columns) {
         along(row, &kernel, reach, &mut padded);
     }
-    down(pixels, columns, &kernel, reach);
+    down(pixels, columns, &kernel);
 }
 
 /// Weights from the middle outward.
@@ -41,7 +41,7 @@ fn along(row: &mut [f32], kernel: &[f32], reach: usize, padded: &mut Vec<f32>) {
 }
 
 /// Whole rows at a time, so that the sums run along memory.
-fn down(pixels: &mut [f32], columns: usize, kernel: &[f32], reach: usize) {
+fn down(pixels: &mut [f32], columns: usize, kernel: &[f32]) {
     let rows = pixels.len() / columns;
     let source = pixels.to_vec();
     let row_of = |row: usize| &source[row * columns..][..columns];
