@@ -54,7 +54,9 @@ pub fn cast(pose: &Pose, raster: &Raster, groups: &[&[&Mesh]], workers: usize) -
             let view = &view;
             scope.spawn(move || share.into_iter().for_each(|band| band.fill(view)));
         }
-        mine.into_iter().for_each(|band| band.fill(&view));
+        for band in mine {
+            band.fill(&view);
+        }
     });
     Ok(pictures)
 }
@@ -241,7 +243,7 @@ impl View {
 }
 
 /// Corners from the top of the picture down, and whether that took an even number of swaps.
-fn from_above<'a>([a, b, c]: [&'a Corner; 3]) -> (&'a Corner, &'a Corner, &'a Corner, bool) {
+fn from_above([a, b, c]: [&Corner; 3]) -> (&Corner, &Corner, &Corner, bool) {
     let (mut order, mut even) = ([a, b, c], true);
     for (one, other) in [(0, 1), (1, 2), (0, 1)] {
         if order[other].row < order[one].row {
@@ -347,10 +349,25 @@ mod tests {
     use super::*;
     use crate::carm::PositionerAngles;
     use crate::pelvis::shapes::ball;
+    use crate::pelvis::{Pelvis, Shape};
     use crate::units::{Degrees, Millimetres};
 
     const ROUNDING_PIXELS: f64 = 1e-9;
 
+    /// Every place that a person's landmarks name.
+    fn landmarks() -> Vec<Point> {
+        let marks = Pelvis::of(&Shape::average()).landmarks;
+        let pairs =
+            [marks.hip_centres, marks.asis, marks.psis, marks.ischial_spines, marks.notch_apex, marks.joint_foot];
+        let lines = marks.iliac_cortical_density.into_iter().chain(marks.fifth_lumbar_roots);
+        let lines = lines.chain(marks.first_sacral_roots).chain([marks.front_profile]);
+        let balls = marks.foramina.into_iter().flatten().chain([marks.canal]).flatten().map(|ball| ball.centre);
+        let faces = marks.joint.into_iter().chain(marks.alar_front).flatten().map(|point| point.place);
+        let single = [marks.endplate_centre, marks.promontory, marks.tip, marks.symphysis_top];
+        single.into_iter().chain(pairs.into_iter().flatten()).chain(lines.flatten()).chain(balls).chain(faces).collect()
+    }
+
+    /// [R-FLUORO-1] A pixel's side is half a millimetre here: a millionth of one is far below 1e-6 mm.
     #[test]
     fn a_corner_falls_where_the_pose_projects_it() {
         let raster = Raster::square(512, 300.0);
@@ -359,7 +376,8 @@ mod tests {
             let (near, far) = (Millimetres(650.0), Millimetres(1000.0));
             let pose = Pose::looking(angles.beam(), Point::new(3.0, 2.0, 1.0), near, far, Degrees(roll));
             let view = View::new(&pose, &raster).expect("a picture");
-            let mesh = ball(Point::new(-20.0, 10.0, 30.0), 25.0, 6, 7);
+            let mut mesh = ball(Point::new(-20.0, 10.0, 30.0), 25.0, 6, 7);
+            mesh.vertices.extend(landmarks());
             for (corner, point) in view.corners(&mesh, 0).expect("in front").iter().zip(&mesh.vertices) {
                 let place = pose.project(point).expect("in front");
                 let (column, row) = raster.place_of(place.across_mm, place.down_mm);

@@ -70,7 +70,9 @@ impl Exposure {
         }
         let mean = middle_mean(&values, raster.columns, raster.rows);
         let per_mean = if mean > 0.0 { (1.0 / mean) as f32 } else { 0.0 };
-        values.iter_mut().for_each(|value| *value *= per_mean);
+        for value in &mut values {
+            *value *= per_mean;
+        }
         Signal { columns: raster.columns, rows: raster.rows, values }
     }
 
@@ -96,7 +98,9 @@ impl Exposure {
         }
         let count = |share: Vec<(Xoshiro256PlusPlus, &mut [f32])>| {
             for (mut random, run) in share {
-                run.iter_mut().for_each(|value| *value = counted(*value * quanta, &mut random) / quanta);
+                for value in run.iter_mut() {
+                    *value = counted(*value * quanta, &mut random) / quanta;
+                }
             }
         };
         let mine = shares.pop().unwrap_or_default();
@@ -139,6 +143,8 @@ fn veil(primary: &[f32], columns: usize, rows: usize, sigma: f64) -> Vec<f32> {
     let sum = |pixels: &[f32]| pixels.iter().map(|value| f64::from(*value)).sum::<f64>();
     let (had, has) = (sum(primary), sum(&fine));
     let same_mean = if has > 0.0 { (had / has) as f32 } else { 0.0 };
-    fine.iter_mut().for_each(|value| *value *= same_mean);
+    for value in &mut fine {
+        *value *= same_mean;
+    }
     fine
 }

@@ -13,7 +13,7 @@ pub fn gaussian(pixels: &mut [f32], columns: usize, sigma: f64) {
     for row in pixels.chunks_exact_mut(columns) {
         along(row, &kernel, reach, &mut padded);
     }
-    down(pixels, columns, &kernel, reach);
+    down(pixels, columns, &kernel);
 }
 
 /// Weights from the middle outward.
@@ -41,15 +41,14 @@ fn along(row: &mut [f32], kernel: &[f32], reach: usize, padded: &mut Vec<f32>) {
 }
 
 /// Whole rows at a time, so that the sums run along memory.
-fn down(pixels: &mut [f32], columns: usize, kernel: &[f32], reach: usize) {
+fn down(pixels: &mut [f32], columns: usize, kernel: &[f32]) {
     let rows = pixels.len() / columns;
     let source = pixels.to_vec();
     let row_of = |row: usize| &source[row * columns..][..columns];
     for (row, out) in pixels.chunks_exact_mut(columns).enumerate() {
         out.iter_mut().zip(row_of(row)).for_each(|(cell, here)| *cell = kernel[0] * here);
-        for at in 1..=reach {
+        for (at, weight) in kernel.iter().enumerate().skip(1) {
             let (above, below) = (row_of(row.saturating_sub(at)), row_of((row + at).min(rows - 1)));
-            let weight = kernel[at];
             out.iter_mut()
                 .zip(above.iter().zip(below))
                 .for_each(|(cell, (above, below))| *cell += weight * (above + below));

@@ -16,7 +16,8 @@ const CELL_MM: f64 = 3.2;
 /// Width of the symphysis, mm; common practice, no source.
 const SYMPHYSIS_MM: f64 = 4.0;
 /// What a surface may lose to fewer triangles: the sum of squared distances from the planes it had, and the longest edge.
-const ERROR_MM2: f64 = 0.2;
+const ERROR_MM2: f64 = 0.25;
+const INNER_ERROR_MM2: f64 = 0.08;
 const EDGE_MM: f64 = 16.0;
 /// Distance of the balls that fill a bone, mm.
 const STEP_MM: f64 = 2.5;
@@ -111,7 +112,11 @@ fn take_out(field: &mut Field, hollows: &[Ball]) {
 }
 
 fn solid(field: &Field, shell_mm: f64) -> Bone {
-    let surface = |level: f64| simplified(&polygonise(field, level as f32), ERROR_MM2, EDGE_MM);
+    // The inside runs out to less than a millimetre where a bone is thin: there it may lose next to nothing.
+    let surface = |level: f64| {
+        let error = if level < 0.0 { INNER_ERROR_MM2 } else { ERROR_MM2 };
+        simplified(&polygonise(field, level as f32), error, EDGE_MM)
+    };
     Bone { outer: surface(0.0), inner: surface(-shell_mm) }
 }
 

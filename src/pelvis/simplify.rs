@@ -12,7 +12,7 @@ use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
 /// Cosine below which a triangle counts as turned over by a collapse.
-const TURNED: f64 = 0.6;
+const TURNED: f64 = 0.8;
 /// Least share of an equilateral triangle's area, for its longest side, that a collapse may leave.
 const SLIVER: f64 = 0.04;
 

@@ -45,10 +45,10 @@ fn verdict(met: bool) -> &'static str {
     if met { "met" } else { "MISSED" }
 }
 
-/// Sacrum and hip bones, outer surfaces, as one mesh: about 24,000 triangles.
+/// The outer surfaces of all bones as one mesh: about 24,000 triangles.
 fn bones(pelvis: &Pelvis) -> Mesh {
     let mut whole = Mesh::default();
-    for bone in [&pelvis.sacrum, &pelvis.hips[0], &pelvis.hips[1]] {
+    for bone in pelvis.bones() {
         let first = u32::try_from(whole.vertices.len()).expect("few");
         whole.vertices.extend(&bone.outer.vertices);
         whole.triangles.extend(bone.outer.triangles.iter().map(|triangle| triangle.map(|corner| corner + first)));
@@ -134,6 +134,7 @@ impl Drop for Renderer {
 }
 
 /// Source: the binary form of STL: 80 bytes, a count, and for each triangle normal, corners and two bytes.
+#[allow(clippy::cast_possible_truncation, reason = "the form holds single precision")]
 fn stl(mesh: &Mesh) -> Vec<u8> {
     let mut bytes = vec![0; 80];
     bytes.extend(u32::try_from(mesh.triangles.len()).expect("few").to_le_bytes());

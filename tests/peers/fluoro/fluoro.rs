@@ -35,7 +35,7 @@ fn json_of(mesh: &Mesh) -> Value {
 
 /// [R-PELVIS-3]
 ///
-/// Source: the scanned specimen among the examples of PyPI gias2 0.7.14.
+/// Source: the scanned specimen among the examples of `PyPI` gias2 0.7.14.
 #[test]
 #[ignore = "needs the peers"]
 fn silhouettes_overlap_the_specimens_by_85_percent() {
@@ -75,7 +75,7 @@ pub fn case(pose: &Pose, raster: &Raster) -> Value {
 
 /// [R-FLUORO-1]
 ///
-/// Source: trimesh 5.2.0 (rays) and gVirtualXRay 2.1.0 (L-buffer) on the specimen of PyPI gias2 0.7.14.
+/// Source: trimesh 5.2.0 (rays) and `gVirtualXRay` 2.1.0 (L-buffer) on the specimen of `PyPI` gias2 0.7.14.
 #[test]
 #[ignore = "needs the peers"]
 fn lengths_through_the_specimen_agree_with_rays_and_with_a_renderer() {
