@@ -154,10 +154,7 @@ impl Team<'_> {
         let inlet = self.picture(&found.inlet, ViewName::InletBody, edges[0]);
         let outlet = self.picture(&found.outlet, ViewName::OutletWorking, edges[1]);
         let seen = [(ViewName::OutletWorking, &outlet), (ViewName::InletBody, &inlet)];
-        let by_eye = Both {
-            outlet: self.aside(&outlet, edges[1])?,
-            inlet: self.aside(&inlet, edges[0])?,
-        };
+        let by_eye = Both { outlet: self.aside(&outlet, edges[1])?, inlet: self.aside(&inlet, edges[0])? };
         if !finding {
             return Some(by_eye);
         }
