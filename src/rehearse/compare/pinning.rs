@@ -27,6 +27,8 @@ const GOOD_MM: f64 = 2.0;
 /// Turns of a pin that has gone in, at most, and of one that has not.
 const REDIRECTIONS_MAX: u32 = 3;
 const AIMS_MAX: u32 = 3;
+/// Shots to bring pin and edges into one picture, at most.
+const CENTRINGS_MAX: u32 = 2;
 /// One advance, mm; a shot follows each.
 const ADVANCE_MM: f64 = 8.0;
 /// The tip ends this far lateral to the foramen, mm.
@@ -148,15 +150,11 @@ impl Team<'_> {
 
     /// A picture of each view, the outlet last, and what they say.
     fn look(&mut self, found: &Found, finding: bool, done: &mut PinDone) -> Option<Both> {
-        self.go_to(&found.inlet);
-        let inlet = self.room.expose(ViewName::InletBody);
-        self.go_to(&found.outlet);
-        let outlet = self.room.expose(ViewName::OutletWorking);
+        let edges = [[Landmark::CanalBorder, Landmark::FrontBorder], [Landmark::ForamenTop, Landmark::AlarTop]];
+        let inlet = self.picture(&found.inlet, ViewName::InletBody, edges[0]);
+        let outlet = self.picture(&found.outlet, ViewName::OutletWorking, edges[1]);
         let seen = [(ViewName::OutletWorking, &outlet), (ViewName::InletBody, &inlet)];
-        let by_eye = Both {
-            outlet: self.aside(&outlet, [Landmark::ForamenTop, Landmark::AlarTop])?,
-            inlet: self.aside(&inlet, [Landmark::CanalBorder, Landmark::FrontBorder])?,
-        };
+        let by_eye = Both { outlet: self.aside(&outlet, edges[1])?, inlet: self.aside(&inlet, edges[0])? };
         if !finding {
             return Some(by_eye);
         }
@@ -164,6 +162,20 @@ impl Team<'_> {
         let by_finding = found.as_ref().and_then(|found| by_margins(found, &by_eye));
         done.findings[usize::from(by_finding.is_none())] += 1;
         Some(by_finding.unwrap_or(by_eye))
+    }
+
+    /// A picture of a view with the pin's shank and both edges in it, centred anew as often as that takes.
+    fn picture(&mut self, joints: &Joints, view: ViewName, edges: [Landmark; 2]) -> Seen {
+        self.go_to(joints);
+        let mut seen = self.room.expose(view);
+        for _ in 0..CENTRINGS_MAX {
+            let whole = shadow(&seen).is_some() && edges.iter().all(|edge| seen.touched.contains_key(edge));
+            let shown = [Landmark::PinTip, Landmark::ForamenSide].map(|mark| seen.touched.get(&mark).copied());
+            let Some(toward) = shown.into_iter().flatten().next().filter(|_| !whole) else { break };
+            self.room.recentre(toward);
+            seen = self.room.expose(view);
+        }
+        seen
     }
 
     /// How far the tip is from the foramen's lateral border, along the pin, mm at the patient.

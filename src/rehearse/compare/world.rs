@@ -37,8 +37,8 @@ pub(super) struct World<'p> {
 /// lateral. Common practice, no source.
 const BODY: f64 = 2.0;
 const BEHIND_HIPS: f64 = 3.0;
-/// The pin's touched end, mm behind its tip.
-const SHANK_MM: f64 = 20.0;
+/// The place touched on the pin's shank, mm behind its tip.
+const SHANK_MM: f64 = 50.0;
 /// Half the length of the plumb line in the picture, mm.
 const PLUMB_MM: f64 = 50.0;
 /// From where a pin's start is looked for, mm from the midline.
