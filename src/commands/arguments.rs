@@ -35,6 +35,7 @@ pub struct Arguments {
 
 /// The commands.
 #[derive(Debug, Subcommand)]
+#[allow(clippy::large_enum_variant, reason = "one of them, once a run")]
 pub enum CommandName {
     /// Perform a scripted case without a window
     Perform(PerformArgs),
