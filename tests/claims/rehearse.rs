@@ -108,13 +108,13 @@ impl Trainee {
         let lateral = if side == Side::Left { 1.0 } else { -1.0 };
         let x = foramen.centre.x + lateral * (foramen.radius + 3.0);
         let axis = if side == Side::Left { -nalgebra::Vector3::x_axis() } else { nalgebra::Vector3::x_axis() };
-        let places = (-6..=10).flat_map(|y| (-6..=14).map(move |z| (f64::from(y) * 2.5, f64::from(z) * 2.5)));
+        let places = (-3..=5).flat_map(|y| (-3..=7).map(move |z| (f64::from(y) * 5.0, f64::from(z) * 5.0)));
         let lines = places.map(|(y, z)| {
             let tip = Point::new(x, foramen.centre.y + y, foramen.centre.z + z);
-            PinLine { tip, axis }
+            let line = PinLine { tip, axis };
+            (line, least(self.truth.bone(side), &line, 12.0))
         });
-        let least = |line: &PinLine| least(self.truth.bone(side), line, 12.0);
-        lines.max_by(|a, b| least(a).total_cmp(&least(b))).unwrap()
+        lines.max_by(|a, b| a.1.total_cmp(&b.1)).unwrap().0
     }
 
     /// Sets and drives the pin along a line, looked at every 8 mm.
