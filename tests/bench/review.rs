@@ -55,7 +55,6 @@ fn main() -> ExitCode {
             took.as_secs_f64() * 1e6 / f64::from(size)
         );
         met &= size < 100_000 || took <= FIGURES_MAX;
-        slowest(&last);
     }
     let peak = memory_mb("VmHWM:");
     println!("memory at its height, the program and 100,000 cases: {peak:.0} MB (target {MEMORY_MAX_MB})");
@@ -75,20 +74,6 @@ fn everything(cache: &Cache) {
         std::hint::black_box(draw(cache, name, &asked));
     }
     std::hint::black_box(signals(cache, &asked));
-}
-
-/// The chart that takes longest: the tablet draws each on the window's thread.
-fn slowest(cache: &Cache) {
-    let asked = Asked::of(Stream::LIVE);
-    let one = |name: ChartName| {
-        let took =
-            median((0..ROUNDS).map(|_| timed(|| drop(std::hint::black_box(draw(cache, name, &asked))))).collect());
-        (took, name)
-    };
-    let signals = median((0..ROUNDS).map(|_| timed(|| drop(std::hint::black_box(signals(cache, &asked))))).collect());
-    if let Some((took, name)) = ChartName::ALL.map(one).into_iter().max_by_key(|(took, _)| *took) {
-        println!("  slowest chart: {name}, {took:?}; signals {signals:?}");
-    }
 }
 
 /// Import into an empty index beside the bare work: SHA-256 of the payload and two strict signatures, two threads each.
