@@ -122,7 +122,7 @@ fn apart(app: &App, draft: &Draft) -> Vec<FieldLine> {
 
 fn signed(app: &App, value: f64, unit: &str, ways: Ways) -> String {
     let way = if value < 0.0 { ways[1] } else { ways[0] };
-    let amount = app.fixed(value.abs(), if value.fract() == 0.0 { 0 } else { 1 });
+    let amount = app.fixed(value.abs(), usize::from(value.fract() != 0.0));
     if value == 0.0 { format!("0{unit}") } else { format!("{amount}{unit} {way}") }
 }
 

@@ -224,7 +224,7 @@ impl Draft {
             FrameSaid::Unmoved(by) => json!({"column-unmoved": {"declared_by": by}}),
             FrameSaid::Landmarks => {
                 let touched = |number: u8| -> Vec<Value> {
-                    self.panes.iter().filter_map(|pane| self.on(pane, Mark::Landmark(number))).collect()
+                    self.panes.iter().filter_map(|pane| on(pane, Mark::Landmark(number))).collect()
                 };
                 let landmarks = (1..=LANDMARKS).map(touched).filter(|touches| touches.len() == 2);
                 let landmarks: Vec<Value> = landmarks.map(|touched| json!({"touched": touched})).collect();
@@ -234,16 +234,11 @@ impl Draft {
         }
     }
 
-    fn on(&self, pane: &Pane, mark: Mark) -> Option<Value> {
-        let at = pane.spots(mark).first()?;
-        Some(json!({"view": pane.view?, "at_px": pixel(*at)}))
-    }
-
     fn joint(&self, axial_deg: f64, coronal_deg: f64) -> Value {
         let mut normals = Map::new();
         let station = json!({"height_mm": 0, "axial_deg": axial_deg, "coronal_deg": coronal_deg});
         normals.insert("stations".to_owned(), json!([station]));
-        if let Some(touched) = self.panes.iter().find_map(|pane| self.on(pane, Mark::Crossing)) {
+        if let Some(touched) = self.panes.iter().find_map(|pane| on(pane, Mark::Crossing)) {
             normals.insert("crossing".to_owned(), json!({"touched": touched}));
         }
         json!({"normals": normals})
@@ -285,4 +280,10 @@ impl Lacks {
             Self::Frame => "say whether anything moved between the views".to_owned(),
         }
     }
+}
+
+/// A mark of a picture as the document has it.
+fn on(pane: &Pane, mark: Mark) -> Option<Value> {
+    let at = pane.spots(mark).first()?;
+    Some(json!({"view": pane.view?, "at_px": pixel(*at)}))
 }

@@ -60,7 +60,7 @@ pub(super) fn asks() -> Vec<Asks> {
 /// The value of a row.
 pub(super) fn value(plan: &Plan, around: &Around, id: &str) -> Option<Value> {
     if id == TAKE {
-        return (!plan.views.is_empty()).then(|| json!(true));
+        return (!plan.views.is_empty()).then_some(json!(true));
     }
     around.get(id).cloned()
 }

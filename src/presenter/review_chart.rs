@@ -230,10 +230,7 @@ mod tests {
 
     /// Lengths of the pieces of an outline of straight pieces.
     fn pieces(outline: &str) -> Vec<f64> {
-        let numbers: Vec<f64> = outline
-            .split(|c: char| c == 'M' || c == 'L' || c == ' ')
-            .filter_map(|number| number.parse().ok())
-            .collect();
+        let numbers: Vec<f64> = outline.split(['M', 'L', ' ']).filter_map(|number| number.parse().ok()).collect();
         numbers.chunks(4).map(|p| (p[2] - p[0]).hypot(p[3] - p[1])).collect()
     }
 

@@ -194,8 +194,14 @@ fn ask_body(app: &Shared, id: &str, refusal: &str) {
         "weight" => ("Weight of the patient", "kg", "accepted 20 to 400"),
         _ => ("Thickness of the pelvis, front to back", "cm", "accepted 8 to 80"),
     };
-    let question =
-        NumberOf { title, hint: "Its band says with which cases the dose is compared", unit, range, refusal };
+    let question = NumberOf {
+        title,
+        hint: "Its band says with which cases the dose is compared",
+        unit,
+        range,
+        negatives: false,
+        refusal,
+    };
     questions::number(app, AroundAsked::SetUp(SetUpAsked::Field(id.to_owned())), &question);
 }
 

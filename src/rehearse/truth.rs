@@ -179,9 +179,9 @@ impl Truth {
             ViewName::OutletEndplate => [places("endplate_front"), places("endplate_back")],
             ViewName::Lateral => self.notches(),
             ViewName::OutletEnFace => {
-                return Some(self.without_pair(view, self.left().cross(&(cortex[0] - cortex[1]))));
+                return Some(without_pair(view, self.left().cross(&(cortex[0] - cortex[1]))));
             }
-            ViewName::Ap => return Some(self.without_pair(view, self.askew * -Vector::y())),
+            ViewName::Ap => return Some(without_pair(view, self.askew * -Vector::y())),
             ViewName::InletAla => return None,
         };
         let axes = if view == ViewName::Lateral { Axes::Both } else { Axes::HeadFoot };
@@ -189,11 +189,6 @@ impl Truth {
         // What runs across the patient is a line, not a point: its own lateral part says nothing.
         let along = if axes == Axes::Both { along } else { along - self.left().into_inner() * along.dot(&self.left()) };
         Some(TrueView { view, line: Direction::new_normalize(along), pair: Some(pair), axes })
-    }
-
-    fn without_pair(&self, view: ViewName, line: Vector) -> TrueView {
-        let line = if line.y > 0.0 { -line } else { line };
-        TrueView { view, line: Direction::new_normalize(line), pair: None, axes: Axes::HeadFoot }
     }
 
     /// How far `beam`, either way round, is from a true view.
@@ -218,6 +213,11 @@ pub(super) fn index(side: Side) -> usize {
         Side::Left => 0,
         Side::Right => 1,
     }
+}
+
+fn without_pair(view: ViewName, line: Vector) -> TrueView {
+    let line = if line.y > 0.0 { -line } else { line };
+    TrueView { view, line: Direction::new_normalize(line), pair: None, axes: Axes::HeadFoot }
 }
 
 #[cfg(test)]

@@ -19,7 +19,9 @@ pub(super) fn text(people: u32, seed: u64, setting: &Setting, report: &Report, v
     line(format!("{people} model people, seed {seed}. Every shot counts, centring and the lateral included."));
     line(WHAT_IT_IS.to_owned());
     line(String::new());
-    strategies().iter().for_each(|text| line((*text).to_owned()));
+    for text in strategies() {
+        line((*text).to_owned());
+    }
     line(format!(
         "All judge by the same touches and accept {}° at inlet and outlet, {}° at the lateral.",
         ACCEPT_DEG[0], ACCEPT_DEG[1]
@@ -34,10 +36,14 @@ pub(super) fn text(people: u32, seed: u64, setting: &Setting, report: &Report, v
     line("Pins: shots in all; right first time; breach by the largest tool; its margin, mm".to_owned());
     report.pins.iter().for_each(|pins| line(pins_line(pins)));
     line(String::new());
-    aims(report).iter().for_each(|aim| line(aim.clone()));
+    for aim in aims(report) {
+        line(aim);
+    }
     line(String::new());
     line("What it depends on, one change at a time: d first, e second; shots of e over b and over a, for the views and in all".to_owned());
-    varied.iter().for_each(|varied| line(varied_line(varied)));
+    for varied in varied {
+        line(varied_line(varied));
+    }
     line(String::new());
     split_lines(setting.doubt.turn_share).into_iter().for_each(&mut line);
     out

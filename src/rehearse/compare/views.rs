@@ -291,7 +291,7 @@ impl Team<'_> {
         let outlet = self.turn(seen, line, planned).or_else(|| {
             // The symphysis lies outside the field: one more picture between it and the sacrum.
             let sacrum = seen.touched.get(&Landmark::S1Cortex).copied()?;
-            let toward = self.toward_front(seen)?;
+            let toward = toward_front(seen)?;
             self.room.recentre(ImagePoint {
                 across_mm: sacrum.across_mm + toward[0] * HALFWAY_MM,
                 down_mm: sacrum.down_mm + toward[1] * HALFWAY_MM,
@@ -304,15 +304,6 @@ impl Team<'_> {
             arm
         });
         [inlet.unwrap_or(self.plan.arm), outlet.or(inlet).unwrap_or(self.plan.arm)]
-    }
-
-    /// Toward the front of the patient on a lateral picture, from the cortices: across the line away from the body of S2.
-    fn toward_front(&self, seen: &Seen) -> Option<[f64; 2]> {
-        let [front, back] = [Landmark::S1Cortex, Landmark::S2Body].map(|end| seen.touched.get(&end));
-        let (front, back) = (front?, back?);
-        let (across, down) = (front.across_mm - back.across_mm, front.down_mm - back.down_mm);
-        let length = across.hypot(down).max(1.0);
-        Some([across / length, down / length])
     }
 
     fn turn(&self, seen: &Seen, line: [Landmark; 2], planned: Angle) -> Option<Arm> {
@@ -332,3 +323,12 @@ impl Team<'_> {
 
 /// How far toward the symphysis the lateral is centred to show both, mm on the detector.
 const HALFWAY_MM: f64 = 85.0;
+
+/// Toward the front of the patient on a lateral picture, from the cortices: across the line away from the body of S2.
+fn toward_front(seen: &Seen) -> Option<[f64; 2]> {
+    let [front, back] = [Landmark::S1Cortex, Landmark::S2Body].map(|end| seen.touched.get(&end));
+    let (front, back) = (front?, back?);
+    let (across, down) = (front.across_mm - back.across_mm, front.down_mm - back.down_mm);
+    let length = across.hypot(down).max(1.0);
+    Some([across / length, down / length])
+}
