@@ -88,8 +88,8 @@ fn pierces(from: Point, to: Point, [a, b, c]: [Point; 3]) -> bool {
 pub fn winding(mesh: &Mesh, place: Point) -> f64 {
     let angle = |triangle: &[u32; 3]| {
         let [a, b, c] = mesh.corners(*triangle).map(|corner| corner - place);
-        let (x, y, z) = (a.norm(), b.norm(), c.norm());
-        let below = x * y * z + a.dot(&b) * z + b.dot(&c) * x + c.dot(&a) * y;
+        let long = [a.norm(), b.norm(), c.norm()];
+        let below = long.iter().product::<f64>() + a.dot(&b) * long[2] + b.dot(&c) * long[0] + c.dot(&a) * long[1];
         a.dot(&b.cross(&c)).atan2(below)
     };
     mesh.triangles.iter().map(angle).sum::<f64>() / TAU

@@ -198,7 +198,9 @@ fn slow_and_hostile_senders_leave_a_confirm_undelayed() {
     }
     assert_eq!(saved(&case), SaveState::Saved);
     done.store(true, std::sync::atomic::Ordering::Relaxed);
-    senders.into_iter().for_each(|sender| sender.join().unwrap());
+    for sender in senders {
+        sender.join().unwrap();
+    }
     times.sort_unstable();
     let p95 = times[times.len() * 95 / 100];
     assert!(p95 < TOUCH_MAX, "{p95:?}");

@@ -12,7 +12,9 @@ use brimline::review::{Group, QuantileType};
 
 fn cache(files: &[Vec<u8>]) -> Cache {
     let mut cache = Cache::default();
-    check_records(files, &roster(), 2).into_iter().for_each(|one| cache.push(one.unwrap().row()));
+    for one in check_records(files, &roster(), 2) {
+        cache.push(one.unwrap().row());
+    }
     cache
 }
 

@@ -16,6 +16,7 @@ use brimline::presenter::{self, Shared, receiver_port};
 use brimline::units::KermaAreaUnit;
 use brimline_ui::{AddendumView, Home, Over, Place, Shell, SignOff};
 use slint::ComponentHandle;
+use slint::platform::WindowEvent;
 use std::path::Path;
 
 const PASSCODE: &str = "482913";
@@ -128,7 +129,6 @@ fn a_run_is_logged_by_holding_the_key_or_the_pedal() {
     assert_eq!(shots[0].seconds, None);
     let held = shots[1].seconds.expect("a run");
     assert!((held - 2.6).abs() < 0.2, "{held} s");
-    use slint::platform::WindowEvent;
     let key = slint::SharedString::from(char::from(slint::platform::Key::F9).to_string());
     let window = hand.stage.app.window();
     window.dispatch_event(WindowEvent::KeyPressed { text: key.clone() });

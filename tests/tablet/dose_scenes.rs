@@ -2,8 +2,8 @@
 
 use crate::scenes::{Scene, model, over, place};
 use brimline_ui::{
-    AddendumView, AppWindow, CaseView, Dose, DoseShows, FieldLine, Home, NumberAsked, Over, PickAsked, PickRow, Place,
-    ReviewLine, RowState, SignOff, SummaryLine,
+    AddendumView, AppWindow, CaseView, Dose, DoseShows, FieldLine, Home, MarkedLine, NumberAsked, Over, PickAsked,
+    PickRow, Place, RowState, SignOff, SummaryLine,
 };
 use slint::{ComponentHandle, Model};
 
@@ -161,7 +161,7 @@ fn operate_usual(app: &AppWindow) {
 fn sign_off(app: &AppWindow) {
     place(app, Place::SignOff);
     let sign_off = app.global::<SignOff>();
-    let dose = ReviewLine {
+    let dose = MarkedLine {
         id: "d".into(),
         tag: "Dose".into(),
         text: "65 events laid on the counted shots · machine's clock 1:34 ahead · 1 counted, not on the machine".into(),
@@ -169,7 +169,7 @@ fn sign_off(app: &AppWindow) {
         state: RowState::Unusual,
         spoken: false,
     };
-    let mut lines: Vec<ReviewLine> = sign_off.get_lines().iter().collect();
+    let mut lines: Vec<MarkedLine> = sign_off.get_lines().iter().collect();
     lines.insert(2, dose);
     sign_off.set_lines(model(lines));
 }

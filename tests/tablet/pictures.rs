@@ -221,6 +221,6 @@ fn what_was_seen_on_an_outlet_is_typed_said_and_kept() {
     let app = app.borrow();
     let kept = &app.open.as_ref().unwrap().case().state().view_findings[0].finding;
     let words = kept.instruction(&brimline::carm::Words::built_in());
-    assert!(words.to_lowercase().starts_with(&said.to_lowercase().to_string()), "{words} for {said}");
+    assert!(words.to_lowercase().starts_with(&said.to_lowercase()), "{words} for {said}");
     assert_eq!(hand.stage.app.global::<Shell>().get_over(), Over::Nothing);
 }
