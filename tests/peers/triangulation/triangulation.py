@@ -10,7 +10,7 @@ import sys
 try:
     import cv2
     import numpy as np
-    from scipy.optimize import least_squares
+    from scipy.linalg import lstsq
     from scipy.spatial.transform import Rotation
 except ImportError as fault:
     print(fault)
@@ -41,15 +41,14 @@ def ray(pose, touch):
 
 
 def nearest(pair):
-    """The point of least squared distance to both rays, by SciPy, from the program's own answer moved aside."""
-    sources = [camera(pose)[1] for pose in pair["poses"]]
-    ways = [ray(pose, touch) for pose, touch in zip(pair["poses"], pair["off"])]
-
-    def apart(at):
-        return np.concatenate([np.cross(at - source, way) for source, way in zip(sources, ways)])
-
-    start = np.array(pair["nearest"]) + 5.0
-    return least_squares(apart, start, xtol=1e-15, ftol=1e-15, gtol=1e-15).x
+    """The point of least squared distance to both rays, by SciPy: linear in the point, so solved at once."""
+    rows, aside = [], []
+    for pose, touch in zip(pair["poses"], pair["off"]):
+        x, y, z = ray(pose, touch)
+        across_way = np.array([[0, -z, y], [z, 0, -x], [-y, x, 0]])
+        rows.append(across_way)
+        aside.append(across_way @ camera(pose)[1])
+    return lstsq(np.vstack(rows), np.concatenate(aside))[0]
 
 
 def main():

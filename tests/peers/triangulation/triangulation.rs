@@ -71,7 +71,7 @@ fn pair(random: &mut Stream) -> Option<Value> {
 
 /// [R-VIEW-7] [R-PIN-1]
 ///
-/// Source: `OpenCV`'s `triangulatePoints`, the cross product of planes by `NumPy`, and `SciPy`'s `least_squares`, 1,000
+/// Source: `OpenCV`'s `triangulatePoints`, the cross product of planes by `NumPy`, and `SciPy`'s `lstsq`, 1,000
 /// random pairs of views of a pin, to 1e-6 mm.
 #[test]
 #[ignore = "needs the peers of tests/peers/requirements.txt in BRIMLINE_PEERS"]
