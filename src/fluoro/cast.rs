@@ -370,14 +370,14 @@ mod tests {
     /// [R-FLUORO-1] A pixel's side is half a millimetre here: a millionth of one is far below 1e-6 mm.
     #[test]
     fn a_corner_falls_where_the_pose_projects_it() {
-        let raster = Raster::square(512, 300.0);
+        let (raster, landmarks) = (Raster::square(512, 300.0), landmarks());
         for (primary, secondary, roll) in [(0.0, 25.0, 0.0), (180.0, 43.0, 12.0), (90.0, 0.0, -70.0)] {
             let angles = PositionerAngles { primary: Degrees(primary), secondary: Degrees(secondary) };
             let (near, far) = (Millimetres(650.0), Millimetres(1000.0));
             let pose = Pose::looking(angles.beam(), Point::new(3.0, 2.0, 1.0), near, far, Degrees(roll));
             let view = View::new(&pose, &raster).expect("a picture");
             let mut mesh = ball(Point::new(-20.0, 10.0, 30.0), 25.0, 6, 7);
-            mesh.vertices.extend(landmarks());
+            mesh.vertices.extend(&landmarks);
             for (corner, point) in view.corners(&mesh, 0).expect("in front").iter().zip(&mesh.vertices) {
                 let place = pose.project(point).expect("in front");
                 let (column, row) = raster.place_of(place.across_mm, place.down_mm);

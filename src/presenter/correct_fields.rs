@@ -5,6 +5,7 @@ use super::around::{self, AroundAsked};
 use super::correct_draft::{About, DEPTH_MAX_MM, Draft};
 use super::correct_view::edit;
 use super::numbers;
+use super::picture::Picture;
 use super::pictures;
 use super::questions::{self, NumberOf, row};
 use super::view_known::TURNS;
@@ -78,7 +79,7 @@ pub(super) fn rows(app: &Shared, draft: &Draft, plan: &Plan) -> Vec<FieldLine> {
     }
     let stand = format!("the patient's {}", draft.room.stand);
     rows.push(line("stand", "The stand is on", stand, "", false));
-    let picture = draft.picture.as_ref().map_or_else(|| "none".to_owned(), |picture| picture.name.clone());
+    let picture = draft.picture.as_ref().map_or_else(|| "none".to_owned(), Picture::words);
     rows.push(line("picture", "Picture", picture, "from the images of this case", false));
     if draft.picture.is_some() {
         rows.push(line("turned", "The picture shows", draft.turned.words().to_owned(), "", false));

@@ -4,6 +4,7 @@ use super::app::{Shared, window};
 use super::around::{self, AroundAsked};
 use super::case_view::model;
 use super::measure_draft::{Draft, Measured, Measures, ROUNDS_MAX};
+use super::picture::Picture;
 use super::questions::{self, NumberOf, row};
 use super::{numbers, phrases, pictures, pin_view, plan_view, touch};
 use brimline_ui::{
@@ -194,7 +195,7 @@ fn fields(app: &Shared, draft: &Draft) -> Vec<FieldLine> {
         heed,
         locked: false,
     };
-    let name = draft.picture.as_ref().map(|picture| picture.name.clone()).unwrap_or_default();
+    let name = draft.picture.as_ref().map(Picture::words).unwrap_or_default();
     let mut rows = vec![line("picture", "Picture", name, "PNG or DICOM", draft.picture.is_none())];
     if draft.measures == Measures::Inclination {
         let (said, known) = if draft.lies_known() {

@@ -19,6 +19,9 @@ const ALONG: f64 = 0.25;
 /// From a corner to the centre of a pixel.
 const HALF: f64 = 0.5;
 
+/// How the time of a picture begins that says none of its own.
+pub(super) const OPENED: &str = "opened";
+
 /// Across and down, in columns.
 pub(super) type Spot = [f64; 2];
 
@@ -37,6 +40,11 @@ pub(super) struct Picture {
 }
 
 impl Picture {
+    /// What a person calls it: when it was received, or the name of its file.
+    pub fn words(&self) -> String {
+        if self.when.starts_with(OPENED) { self.name.clone() } else { format!("received {}", self.when) }
+    }
+
     pub fn new(image: GreyImage, name: String, when: String) -> Self {
         let window = image.default_window();
         let mut picture = Self {

@@ -1,7 +1,7 @@
 //! Pictures of the open case: which lie in its folder, and reading one beside the window.
 
 use super::app::Shared;
-use super::picture::Picture;
+use super::picture::{OPENED, Picture};
 use super::questions::row;
 use super::{questions, worker};
 use crate::ports::image::FILE_BYTES_MAX;
@@ -26,10 +26,18 @@ pub(super) fn rows(app: &Shared, chosen: Option<&str>) -> Vec<PickRow> {
     let disk = app.borrow().world.disk.clone();
     let mut names = folder.and_then(|folder| disk.list(&folder).ok()).unwrap_or_default();
     names.reverse();
-    let mut rows: Vec<PickRow> =
-        names.iter().map(|name| row(name, name, &when(name, &now), chosen == Some(name))).collect();
+    let mut rows: Vec<PickRow> = names.iter().map(|name| named(name, name, &now, chosen == Some(name))).collect();
     rows.push(row("", "No picture", "numbers are typed instead", chosen.is_none()));
     rows
+}
+
+/// A picture by when it was received, its file beside it; one of another name by that name.
+fn named(id: &str, name: &str, now: &DateTime<FixedOffset>, chosen: bool) -> PickRow {
+    let when = when(name, now);
+    if when.starts_with(OPENED) {
+        return row(id, name, "", chosen);
+    }
+    row(id, &format!("Received {when}"), name, chosen)
 }
 
 /// When a picture came, as its name says it, else when it is opened.
@@ -37,7 +45,7 @@ fn when(name: &str, now: &DateTime<FixedOffset>) -> String {
     let received = name.split_once('-').and_then(|(at, _)| NaiveDateTime::parse_from_str(at, RECEIVED).ok());
     match received {
         Some(at) => at.and_utc().with_timezone(now.offset()).format("%H:%M").to_string(),
-        None => format!("opened {}", now.format("%H:%M")),
+        None => format!("{OPENED} {}", now.format("%H:%M")),
     }
 }
 
@@ -47,7 +55,7 @@ pub(super) fn rows_for_plans(app: &Shared) -> Vec<PickRow> {
     let now = app.world.clock.now().at;
     let of = |folder: &&str| {
         let names = app.world.disk.list(&app.store.join(folder)).unwrap_or_default();
-        let row_of = |name: &String| row(&format!("{folder}/{name}"), name, &when(name, &now), false);
+        let row_of = |name: &String| named(&format!("{folder}/{name}"), name, &now, false);
         names.iter().rev().map(row_of).collect::<Vec<_>>()
     };
     PLAN_FOLDERS.iter().flat_map(of).collect()

@@ -40,7 +40,7 @@ impl Mark {
             Self::Length => "both ends of a known length".to_owned(),
             Self::Crossing => "where the pin crosses the joint".to_owned(),
             Self::Landmark(number) => format!("landmark {number}, the same on both views"),
-            Self::Edge(edge) => format!("{edge}, a few places along it"),
+            Self::Edge(edge) => format!("along the {edge}"),
         }
     }
 

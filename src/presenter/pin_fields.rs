@@ -3,6 +3,7 @@
 use super::app::Shared;
 use super::around::{self, AroundAsked};
 use super::numbers;
+use super::picture::Picture;
 use super::pictures;
 use super::pin_draft::{Draft, FrameSaid, Pane};
 use super::pin_view::{edit, fill, pick};
@@ -81,7 +82,7 @@ fn pane_rows(app: &Shared, draft: &Draft, plan: &Plan, number: usize, pane: &Pan
     let view = pane.view.map(ViewName::word).unwrap_or_default();
     let id = |what: &str| format!("{what}-{number}");
     let picture = pane.picture.as_ref();
-    let name = picture.map(|picture| picture.name.clone()).unwrap_or_default();
+    let name = picture.map(Picture::words).unwrap_or_default();
     let known = pane.known(plan, draft.room);
     let guessed = known.as_ref().is_none_or(|known| known.guessed);
     let angle = known.map(|known| known.words).unwrap_or_default();

@@ -40,6 +40,9 @@ pub(super) fn asks(plan: &Plan) -> Vec<Asks> {
     rows
 }
 
+/// The packing factor where none is said.
+const UNPACKED: f64 = 1.0;
+
 fn graft(plan: &Plan, word: &str) -> Option<Graft> {
     plan.graft.iter().find(|graft| graft.side.to_string() == word).cloned()
 }
@@ -92,7 +95,7 @@ pub(super) fn set(plan: &mut Plan, id: &str, value: Option<&Value>) {
         plan.graft.push(Graft {
             side,
             harvest: Vec::new(),
-            packing_factor: 1.0,
+            packing_factor: UNPACKED,
             cavity: Vec::new(),
             implants: Vec::new(),
             collected_ml: None,
@@ -102,10 +105,14 @@ pub(super) fn set(plan: &mut Plan, id: &str, value: Option<&Value>) {
     if let Some(graft) = plan.graft.iter_mut().find(|graft| graft.side == side) {
         set_graft(graft, what, number);
     }
-    let empty = |graft: &Graft| {
-        graft.harvest.is_empty() && graft.cavity.is_empty() && graft.implants.is_empty() && graft.collected_ml.is_none()
-    };
-    plan.graft.retain(|graft| !empty(graft) || graft.injected_ml.is_some());
+    let drilled = |graft: &Graft| !graft.harvest.is_empty() || !graft.cavity.is_empty() || !graft.implants.is_empty();
+    let told = |graft: &Graft| graft.collected_ml.is_some() || graft.injected_ml.is_some() || said_packing(graft);
+    plan.graft.retain(|graft| drilled(graft) || told(graft));
+}
+
+/// Whether the packing factor is another than that of bone which is not packed.
+fn said_packing(graft: &Graft) -> bool {
+    (graft.packing_factor - UNPACKED).abs() > f64::EPSILON
 }
 
 fn set_graft(graft: &mut Graft, what: &str, number: Option<f64>) {
@@ -121,7 +128,7 @@ fn set_graft(graft: &mut Graft, what: &str, number: Option<f64>) {
             graft.implants.retain(|implant| implant.diameter_mm > 0.0 || implant.length_mm > 0.0);
         }
         None => match what {
-            "packing" => graft.packing_factor = number.unwrap_or(1.0),
+            "packing" => graft.packing_factor = number.unwrap_or(UNPACKED),
             "collected" => graft.collected_ml = number,
             _ => graft.injected_ml = number,
         },
@@ -135,7 +142,7 @@ fn set_drilling(drilled: &mut Vec<Drilling>, what: &str, number: Option<f64>) {
         "diameter" => first.diameter_mm = number.unwrap_or(0.0),
         "depth" => first.depth_mm = number.unwrap_or(0.0),
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "1 to 12, as the row takes")]
-        "passes" => first.passes = number.unwrap_or(1.0) as u32,
+        "passes" => first.passes = number.unwrap_or(UNPACKED) as u32,
         _ => first.inner_diameter_mm = number,
     }
     if drilled.is_empty() {

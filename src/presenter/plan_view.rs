@@ -188,6 +188,9 @@ fn summary(plan: &Plan) -> Vec<SummaryLine> {
 
 /// What keeps the plan from being saved: what its own reader says.
 fn refusal(plan: &Plan) -> Option<String> {
+    if plan.patient.name.is_empty() || plan.patient.number.is_empty() {
+        return Some("The patient's name and number are needed".to_owned());
+    }
     if plan.sides.iter().any(|side| side.implants.is_empty()) {
         return Some("Say which implants are planned on each side".to_owned());
     }

@@ -75,7 +75,7 @@ fn touched() -> [ImagePane; 2] {
     let outlet = ImagePane {
         strokes: "M80 445 L480 352".into(),
         active: true,
-        wanted: "S1 foramen, a few places along it".into(),
+        wanted: "along the S1 foramen".into(),
         marks: model(vec![
             mark(0.48, 0.352, false, false),
             mark(0.08, 0.445, false, true),

@@ -57,7 +57,7 @@ fn patient(app: &AppWindow) {
     let view = app.global::<PlanView>();
     view.set_side(OperatedSide::None);
     view.set_patient("New plan".into());
-    view.set_refusal("Patient.name and patient.number: neither may be empty".into());
+    view.set_refusal("The patient's name and number are needed".into());
 }
 
 fn anatomy(app: &AppWindow) {
