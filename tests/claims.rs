@@ -42,6 +42,8 @@ mod dose_report;
 mod dose_units;
 #[path = "claims/eligibility.rs"]
 mod eligibility;
+#[path = "claims/exercise.rs"]
+mod exercise;
 #[path = "support/finding_samples.rs"]
 mod finding_samples;
 #[path = "claims/findings.rs"]
@@ -116,10 +118,6 @@ mod record_sign;
 mod record_strict;
 #[path = "claims/record_vectors.rs"]
 mod record_vectors;
-#[path = "claims/rehearse.rs"]
-mod rehearse;
-#[path = "claims/rehearse_compare.rs"]
-mod rehearse_compare;
 #[path = "claims/rehearse_image.rs"]
 mod rehearse_image;
 #[path = "claims/replaced_key.rs"]

@@ -39,7 +39,8 @@ fn our_own_reader_finds_pixels_and_geometry() {
     assert_eq!(read(&png).pixels, picture.pixels);
     let Pixels::Eight(greys) = &picture.pixels else { panic!("8 bits") };
     let dark = greys.iter().filter(|grey| **grey < 64).count();
-    assert!(dark > 10_000 && dark < 200_000, "a picture with bone in it: {dark}");
+    let (least, most) = (greys.len() / 100, greys.len() / 2);
+    assert!(dark > least && dark < most, "bone darkens a part of the picture: {dark}");
     let again = made(folder.path(), "b.dcm", &["--person", "3", "--primary", "-172.5", "--secondary", "33.25"]);
     assert!(again == dicom, "the same arguments give the same bytes");
 }
