@@ -52,10 +52,11 @@ impl Costs {
     /// A tap `e` seconds behind its expected time; `None` outside the window.
     #[allow(clippy::cast_sign_loss, clippy::cast_possible_truncation, reason = "a cell below none is refused first")]
     pub fn of_match(&self, e: f64) -> Option<f64> {
-        let cell = (e + EARLY_S) * CELLS_PER_S + 0.5;
-        if cell < 0.0 {
+        // The window to the moment, not to the cell: whoever looks through it decides by the same bounds.
+        if !(-EARLY_S..=LATE_S).contains(&e) {
             return None;
         }
+        let cell = (e + EARLY_S) * CELLS_PER_S + 0.5;
         self.table.get(cell as usize).copied()
     }
 }
@@ -98,7 +99,8 @@ mod tests {
     #[test]
     fn a_tap_outside_the_window_matches_nothing() {
         let costs = Costs::new(40, 3_600.0);
-        assert!(costs.of_match(-EARLY_S - 0.1).is_none() && costs.of_match(LATE_S + 0.1).is_none());
+        assert!(costs.of_match(-EARLY_S - 0.01).is_none() && costs.of_match(LATE_S + 0.01).is_none());
+        assert!(costs.of_match(-EARLY_S).is_some() && costs.of_match(LATE_S).is_some());
         assert!(costs.of_match(0.0) < costs.of_match(3.0));
     }
 }

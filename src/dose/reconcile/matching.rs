@@ -55,10 +55,10 @@ pub fn match_in_order(expected: &[f64], taps: &[f64], costs: &Costs) -> Matching
     rows.push(Row { first: 0, cost: vec![0.0], matched: vec![false], left_over: vec![false] });
     let (mut from, mut to) = (0, 0);
     for time in expected {
-        while from < taps.len() && taps[from] < time - EARLY_S {
+        while from < taps.len() && taps[from] - time < -EARLY_S {
             from += 1;
         }
-        while to < taps.len() && taps[to] <= time + LATE_S {
+        while to < taps.len() && taps[to] - time <= LATE_S {
             to += 1;
         }
         to = to.min(from + WIDTH_MAX).max(from);
