@@ -90,7 +90,7 @@ pub struct Account {
     pub differences: Vec<Difference>,
     /// Sum of the differences over all machines; a figure that one of them lacks is unknown.
     pub total: Option<Figures>,
-    /// The total is a least value: a counter was reset.
+    /// The total is a least value: a counter was reset, or a machine was read only once.
     pub at_least: bool,
     pub findings: Vec<Finding>,
 }
@@ -115,8 +115,14 @@ pub fn account(readings: &[Reading]) -> Account {
         }
     }
     account.total = account.differences.iter().map(|one| one.figures).reduce(Figures::plus);
-    account.at_least = account.differences.iter().any(|one| one.at_least);
+    account.at_least = account.differences.iter().any(|one| one.at_least) || read_once(readings);
     account
+}
+
+/// Whether a machine was read a single time, so that what it gave is in no difference.
+fn read_once(readings: &[Reading]) -> bool {
+    let of = |machine: &str| readings.iter().filter(|reading| reading.machine == machine).count();
+    readings.iter().any(|reading| of(&reading.machine) == 1)
 }
 
 impl Account {

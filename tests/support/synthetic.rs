@@ -131,8 +131,8 @@ pub fn roster() -> Roster {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Swapped {
     Never,
-    /// As soon as the case is open.
-    Always,
+    /// Half way through the case: the first machine is read at the opening, the second at the end.
+    HalfWay,
 }
 
 /// The signed files, in the order of the cases.
@@ -183,19 +183,20 @@ impl<'a> Story<'a> {
             shots: 0,
             pace_ms: 20_000,
         };
-        if swapped == Swapped::Always {
-            story.says(Did::CArmSwapped { to: "Arm C".to_owned() });
-        }
-        story.play(chance);
+        story.play(chance, swapped);
         story
     }
 
-    fn play(&mut self, chance: &mut Chance) {
+    fn play(&mut self, chance: &mut Chance, swapped: Swapped) {
         let mut missed: Option<(Place, Check)> = None;
         let counter = 10.0 + 40.0 * chance.uniform();
         let places: Vec<Place> = self.case.places().into_iter().map(|at| at.place).collect();
-        for place in places {
+        let half = places.len() / 2;
+        for (number, place) in places.into_iter().enumerate() {
             self.says(Did::StepEntered { place: place.clone() });
+            if swapped == Swapped::HalfWay && number == half {
+                self.says(Did::CArmSwapped { to: "Arm C".to_owned() });
+            }
             let shots = self.shots_at(&place, chance);
             let layouts = self.case.places();
             let at = layouts.iter().find(|at| at.place == place).unwrap();
