@@ -54,7 +54,9 @@ fn touch_px(hand: &Hand, picture: &str, [across, down]: [f64; 2]) {
     let (at, size) = (element.absolute_position(), element.size());
     let part = |px: f64| ((px + 0.5) / f64::from(SIDE)) as f32;
     let place = LogicalPosition::new(at.x + part(across) * size.width, at.y + part(down) * size.height);
-    let beside = LogicalPosition::new(place.x + 9.0, place.y - 5.0);
+    // The finger comes down beside the place, on the side where the picture goes on.
+    let inward = if across > f64::from(SIDE) / 2.0 { -9.0 } else { 9.0 };
+    let beside = LogicalPosition::new(place.x + inward, place.y - 5.0);
     hand.stage.press(beside);
     hand.stage.slide(place);
     hand.stage.release(place);
@@ -64,7 +66,9 @@ fn touch_px(hand: &Hand, picture: &str, [across, down]: [f64; 2]) {
 fn go_to(hand: &Hand, title: &str) {
     let list = hand.stage.app.global::<StepList>();
     hand.stage.app.global::<brimline_ui::CaseView>().invoke_show_steps();
-    let row = list.get_rows().iter().find(|row| row.text.starts_with(title)).expect("the step is listed");
+    let row = list.get_rows().iter().find(|row| row.text.starts_with(title));
+    let listed = || list.get_rows().iter().map(|row| row.text.to_string()).collect::<Vec<_>>().join(" | ");
+    let row = row.unwrap_or_else(|| panic!("{title} is not among {}", listed()));
     list.invoke_go(row.id);
 }
 
@@ -199,7 +203,7 @@ fn what_was_seen_on_an_outlet_is_typed_said_and_kept() {
     alone(folder.path(), 1);
     let (mut hand, app) = begin(folder.path());
     open_case(&mut hand);
-    go_to(&hand, "Scout views");
+    go_to(&hand, "Every view before draping");
     let views = hand.stage.app.global::<brimline_ui::Operate>().get_checks();
     assert!(views.row_count() > 0);
     hand.touch("More");

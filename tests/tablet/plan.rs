@@ -7,7 +7,7 @@ use crate::touch::{MAIN, ROUNDING, apart, buttons, in_each, measure};
 use brimline::carm::ViewName;
 use brimline::plan;
 use brimline_ui::{
-    AppWindow, FieldLine, NumberAsked, OperatedSide, Over, PickAsked, Place, PlanPart, PlanView, SummaryLine,
+    AppWindow, FieldLine, NumberAsked, OperatedSide, Over, PickAsked, Place, PlanPart, PlanView, Shell, SummaryLine,
 };
 use slint::{ComponentHandle, Model};
 
@@ -156,6 +156,10 @@ fn a_plan_is_filled_in_judged_and_saved_where_case_set_up_finds_it() {
     };
     let number = |id: &str, typed: &str| {
         view.invoke_change(id.into());
+        // A number that can be touched on a picture asks first whether it is.
+        if hand.stage.app.global::<Shell>().get_over() == Over::Pick {
+            hand.stage.app.global::<PickAsked>().invoke_pick("type".into());
+        }
         hand.stage.app.global::<NumberAsked>().invoke_accept(typed.into());
     };
     let said =
