@@ -124,9 +124,15 @@ impl Sender {
     pub fn status(&mut self) -> Option<u16> {
         match self.read()? {
             Pdu::PData { data } => {
-                let bytes = &data[0].data;
-                let at = bytes.windows(4).position(|window| window == [0, 0, 0, 9]).unwrap();
-                Some(u16::from_le_bytes([bytes[at + 8], bytes[at + 9]]))
+                let mut rest = data[0].data.as_slice();
+                // Element by element: a value may look like a tag.
+                while let [_, _, low, high, a, b, c, d, values @ ..] = rest {
+                    if u16::from_le_bytes([*low, *high]) == 0x0900 {
+                        return Some(u16::from_le_bytes([values[0], values[1]]));
+                    }
+                    rest = &values[u32::from_le_bytes([*a, *b, *c, *d]) as usize..];
+                }
+                None
             }
             _ => None,
         }
