@@ -90,7 +90,7 @@ pub struct Account {
     pub differences: Vec<Difference>,
     /// Sum of the differences over all machines; a figure that one of them lacks is unknown.
     pub total: Option<Figures>,
-    /// The total is a least value: a counter was reset, or a machine was read only once.
+    /// The total is a least value: a counter was reset, a machine was read only once, or none at the opening.
     pub at_least: bool,
     pub findings: Vec<Finding>,
 }
@@ -115,7 +115,8 @@ pub fn account(readings: &[Reading]) -> Account {
         }
     }
     account.total = account.differences.iter().map(|one| one.figures).reduce(Figures::plus);
-    account.at_least = account.differences.iter().any(|one| one.at_least) || read_once(readings);
+    let late = account.findings.iter().any(|finding| matches!(finding, Finding::NoOpening { .. }));
+    account.at_least = late || account.differences.iter().any(|one| one.at_least) || read_once(readings);
     account
 }
 

@@ -110,6 +110,23 @@ fn a_second_machine_begins_an_account_of_its_own() {
     ]);
     assert_eq!(account.findings, [Finding::SecondMachine { reading: 2 }]);
     assert_eq!(account.total.unwrap().kerma_area_product, Some(GrayCm2(3.0)));
+    assert!(!account.at_least, "both machines were read at their beginning and their end");
+}
+
+/// [R-DOSE-3]
+#[test]
+fn what_no_difference_holds_makes_the_total_a_least_value() {
+    let left_unread = account(&[
+        reading("one", Moment::Opening, 0.0, GY, 0.0),
+        reading("two", Moment::AfterPins, 40.0, GY, 1_200.0),
+        reading("two", Moment::End, 41.0, GY, 1_240.0),
+    ]);
+    assert!(left_unread.at_least, "what the first machine gave is in no difference");
+    assert_eq!(left_unread.total.unwrap().kerma_area_product, Some(GrayCm2(1.0)));
+    let late =
+        account(&[reading("one", Moment::AfterScouts, 1.0, GY, 30.0), reading("one", Moment::End, 3.0, GY, 90.0)]);
+    assert!(late.at_least, "nothing was read at the opening");
+    assert_eq!(late.total.unwrap().kerma_area_product, Some(GrayCm2(2.0)));
 }
 
 /// [R-DOSE-3]

@@ -18,6 +18,9 @@ use std::path::Path;
 
 /// A side of the pictures: the middle of the sample document, 512, is the middle of them.
 const SIDE: u32 = 1025;
+/// The known length is told to a tenth of a pixel where 512.8205 would be exact: 4e-5 of the 52 mm that the tip lies off the
+/// centre, and the two rays at most double it. The rest is for single precision.
+const TOUCHED_MM: f64 = 0.01;
 
 #[test]
 fn screens_with_pictures_are_drawn_at_both_sizes_without_a_warning() {
@@ -179,7 +182,7 @@ fn a_pin_is_touched_on_two_pictures_found_and_kept() {
     assert_eq!(kept.views, wanted.views);
     let (tip, truth) = (kept.tip.expect("a position"), wanted.tip.expect("a position"));
     for (found, truth) in [(tip.left_mm, truth.left_mm), (tip.posterior_mm, truth.posterior_mm)] {
-        assert!((found.value - truth.value).abs() < 0.3, "{} for {}", found.value, truth.value);
+        assert!((found.value - truth.value).abs() < TOUCHED_MM, "{} for {}", found.value, truth.value);
     }
 }
 
