@@ -11,6 +11,7 @@
     reason = "places become pixels and lengths single precision, held at the ends of their range"
 )]
 
+mod bands;
 mod cast;
 mod curves;
 mod display;

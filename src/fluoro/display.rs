@@ -2,9 +2,10 @@
 //!
 //! What it does not do: no annotation and no scaling to a screen.
 
+use super::bands::in_bands;
 use super::curves::ln;
 use super::exposure::Signal;
-use super::smooth::smoothed_coarsely;
+use super::smooth::Coarse;
 
 /// Which way round the greys run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -34,7 +35,7 @@ impl Window {
     /// open beam, does not count: the middle is a disc of 0.87 times the field.
     #[must_use]
     pub fn automatic(signal: &Signal) -> Self {
-        Self::over(signal.columns, &signal.values.iter().map(|value| logarithm(*value)).collect::<Vec<f32>>())
+        Self::over(signal.columns, &logarithms(signal, 1))
     }
 
     fn over(columns: usize, logs: &[f32]) -> Self {
@@ -69,32 +70,39 @@ impl Shown {
     /// The signal through a window.
     #[must_use]
     pub fn new(signal: &Signal, window: Window, polarity: Polarity) -> Self {
-        let logs: Vec<f32> = signal.values.iter().map(|value| logarithm(*value)).collect();
-        Self::through(signal.columns, signal.rows, &logs, window, polarity)
+        Self::through(signal.columns, signal.rows, &logarithms(signal, 1), window, polarity, 1)
     }
 
     /// As a console does by itself: the slow change over the picture taken down by the share `levelling` (0 to 1), so
     /// that thick and thin parts show their detail at once, then the automatic window. `reach`: standard deviation, in
-    /// pixels, of what counts as slow.
+    /// pixels, of what counts as slow. `workers`: threads to share the rows; the picture does not depend on how many.
     #[must_use]
-    pub fn levelled(signal: &Signal, levelling: f32, reach: f64, polarity: Polarity) -> Self {
-        let mut logs: Vec<f32> = signal.values.iter().map(|value| logarithm(*value)).collect();
+    pub fn levelled(signal: &Signal, levelling: f32, reach: f64, polarity: Polarity, workers: usize) -> Self {
+        let mut logs = logarithms(signal, workers);
         if levelling > 0.0 {
-            let slow = smoothed_coarsely(&logs, signal.columns, signal.rows, reach);
-            logs.iter_mut().zip(&slow).for_each(|(log, slow)| *log -= levelling * slow);
+            let slow = Coarse::smoothed(&logs, signal.columns, reach, workers);
+            in_bands(&mut logs, signal.columns, workers, |first, band| {
+                for (row, line) in (first..).zip(band.chunks_exact_mut(signal.columns.max(1))) {
+                    slow.onto(row, line, |log, slow| *log -= levelling * slow);
+                }
+            });
         }
         let window = Window::over(signal.columns, &logs);
-        Self::through(signal.columns, signal.rows, &logs, window, polarity)
+        Self::through(signal.columns, signal.rows, &logs, window, polarity, workers)
     }
 
-    fn through(columns: usize, rows: usize, logs: &[f32], window: Window, polarity: Polarity) -> Self {
+    fn through(columns: usize, rows: usize, logs: &[f32], window: Window, polarity: Polarity, workers: usize) -> Self {
         let per_grey = 255.0 / (window.white - window.black);
         let (from, by) = match polarity {
             Polarity::DenseDark => (-window.black * per_grey, per_grey),
             Polarity::DenseBright => (255.0 + window.black * per_grey, -per_grey),
         };
-        // A cast holds what lies beyond black or white.
-        Self { columns, rows, greys: logs.iter().map(|log| (log * by + from) as u8).collect() }
+        let mut greys = vec![0; logs.len()];
+        in_bands(&mut greys, columns, workers, |first, band| {
+            // A cast holds what lies beyond black or white.
+            band.iter_mut().zip(&logs[first * columns..]).for_each(|(grey, log)| *grey = (log * by + from) as u8);
+        });
+        Self { columns, rows, greys }
     }
 
     /// Left and right exchanged.
@@ -137,6 +145,10 @@ impl Shown {
 /// Least signal that has a logarithm here: a millionth of the mean.
 const LEAST: f32 = 1e-6;
 
-fn logarithm(value: f32) -> f32 {
-    ln(if value > LEAST { value } else { LEAST })
+fn logarithms(signal: &Signal, workers: usize) -> Vec<f32> {
+    let mut logs = signal.values.clone();
+    in_bands(&mut logs, signal.columns, workers, |_, band| {
+        band.iter_mut().for_each(|value| *value = ln(if *value > LEAST { *value } else { LEAST }));
+    });
+    logs
 }

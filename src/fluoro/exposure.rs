@@ -3,8 +3,9 @@
 //! What it does not do: no tracking of photons. Scatter is one smooth veil whose mean, over the field, is a given
 //! multiple of the primary's mean.
 
+use super::bands::in_bands;
 use super::scene::Paths;
-use super::smooth::{gaussian, smoothed_coarsely};
+use super::smooth::{Coarse, gaussian};
 use super::spectrum::Spectrum;
 use rand_core::Rng;
 use rand_distr::{Distribution, Poisson, StandardNormal};
@@ -58,21 +59,18 @@ const NORMAL_FROM: f32 = 50.0;
 const RUN_ROWS: usize = 32;
 
 impl Exposure {
-    /// Mean signal without noise, blur or saturation: primary and veil, as multiples of the middle's mean.
+    /// Mean signal without noise, blur or saturation: primary and veil, as multiples of the middle's mean. `workers`:
+    /// threads to share the rows, at least one is used; the signal does not depend on how many.
     #[must_use]
-    pub fn expected(&self, paths: &Paths) -> Signal {
+    pub fn expected(&self, paths: &Paths, workers: usize) -> Signal {
         let raster = *paths.raster();
-        let mut values = paths.transmission(&self.spectrum);
+        let mut values = paths.transmission(&self.spectrum, workers);
         if self.scatter_to_primary > 0.0 {
-            let veil = veil(&values, raster.columns, raster.rows, self.veil_mm / raster.pitch_mm);
-            let share = self.scatter_to_primary as f32;
-            values.iter_mut().zip(&veil).for_each(|(value, veil)| *value += share * veil);
+            add_veil(&mut values, raster.columns, self.veil_mm / raster.pitch_mm, self.scatter_to_primary, workers);
         }
         let mean = middle_mean(&values, raster.columns, raster.rows);
         let per_mean = if mean > 0.0 { (1.0 / mean) as f32 } else { 0.0 };
-        for value in &mut values {
-            *value *= per_mean;
-        }
+        in_bands(&mut values, raster.columns, workers, |_, band| band.iter_mut().for_each(|value| *value *= per_mean));
         Signal { columns: raster.columns, rows: raster.rows, values }
     }
 
@@ -82,11 +80,13 @@ impl Exposure {
     /// Source: counts of independent quanta follow Poisson's law, variance equal to the mean.
     #[must_use]
     pub fn expose(&self, paths: &Paths, random: &mut impl Rng, workers: usize) -> Signal {
-        let mut signal = self.expected(paths);
+        let mut signal = self.expected(paths, workers);
         self.count(&mut signal, random, workers.max(1));
-        gaussian(&mut signal.values, signal.columns, self.blur_mm / paths.raster().pitch_mm);
+        gaussian(&mut signal.values, signal.columns, self.blur_mm / paths.raster().pitch_mm, workers);
         let most = self.saturation as f32;
-        signal.values.iter_mut().for_each(|value| *value = if *value < most { *value } else { most });
+        in_bands(&mut signal.values, signal.columns, workers, |_, band| {
+            band.iter_mut().for_each(|value| *value = if *value < most { *value } else { most });
+        });
         signal
     }
 
@@ -137,14 +137,14 @@ fn middle_mean(values: &[f32], columns: usize, rows: usize) -> f64 {
     sum / f64::from(count.max(1))
 }
 
-/// The primary, smoothed to a veil of the same mean.
-fn veil(primary: &[f32], columns: usize, rows: usize, sigma: f64) -> Vec<f32> {
-    let mut fine = smoothed_coarsely(primary, columns, rows, sigma);
-    let sum = |pixels: &[f32]| pixels.iter().map(|value| f64::from(*value)).sum::<f64>();
-    let (had, has) = (sum(primary), sum(&fine));
-    let same_mean = if has > 0.0 { (had / has) as f32 } else { 0.0 };
-    for value in &mut fine {
-        *value *= same_mean;
-    }
-    fine
+/// Adds the primary, smoothed to a veil, its mean `share` times the primary's.
+fn add_veil(values: &mut [f32], columns: usize, sigma: f64, share: f64, workers: usize) {
+    let veil = Coarse::smoothed(values, columns, sigma, workers);
+    let (had, has) = (values.iter().map(|value| f64::from(*value)).sum::<f64>(), veil.sum());
+    let weight = if has > 0.0 { (share * had / has) as f32 } else { 0.0 };
+    in_bands(values, columns, workers, |first, band| {
+        for (row, line) in (first..).zip(band.chunks_exact_mut(columns)) {
+            veil.onto(row, line, |value, veil| *value += weight * veil);
+        }
+    });
 }

@@ -49,7 +49,7 @@ impl Imaging {
     /// The signal as the screen has it.
     #[must_use]
     pub fn shown(&self, signal: &Signal) -> Shown {
-        Shown::levelled(signal, self.levelling, self.slow_mm / self.raster.pitch_mm, self.polarity)
+        Shown::levelled(signal, self.levelling, self.slow_mm / self.raster.pitch_mm, self.polarity, self.workers)
     }
 }
 

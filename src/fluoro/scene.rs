@@ -4,6 +4,7 @@
 //! bone is said by what its surface divides. What it does not do: it does not find out what lies around a body. A pin
 //! that leaves the bone it is said to lie in is taken for one in bone all along its way.
 
+use super::bands::in_bands;
 use super::cast::{CastError, cast};
 use super::curves::exp;
 use super::material::Material;
@@ -81,22 +82,41 @@ impl Paths {
         self.lengths.iter().find(|(pair, _)| *pair == (inside, outside)).map(|(_, lengths)| lengths.as_slice())
     }
 
-    /// The share of the beam that arrives without having been scattered, for each pixel.
+    /// The share of the beam that arrives without having been scattered, for each pixel. `workers`: threads to share the
+    /// rows, at least one is used; the result does not depend on how many.
     ///
     /// Source: Beer and Lambert, each energy by itself.
     #[must_use]
-    pub fn transmission(&self, spectrum: &Spectrum) -> Vec<f32> {
+    pub fn transmission(&self, spectrum: &Spectrum, workers: usize) -> Vec<f32> {
+        let line = |&(kev, weight): &(f64, f64)| {
+            let per_mm = |(inside, outside): &(Material, Material)| {
+                (inside.linear_attenuation(kev) - outside.linear_attenuation(kev)) as f32
+            };
+            (weight as f32, self.lengths.iter().map(|(pair, _)| per_mm(pair)).collect::<Vec<f32>>())
+        };
+        let lines: Vec<_> = spectrum.lines().iter().map(line).collect();
         let mut passed = vec![0.0_f32; self.raster.pixels()];
-        let mut depth = vec![0.0_f32; self.raster.pixels()];
-        for &(kev, weight) in spectrum.lines() {
-            depth.fill(0.0);
-            for ((inside, outside), lengths) in &self.lengths {
-                let per_mm = (inside.linear_attenuation(kev) - outside.linear_attenuation(kev)) as f32;
-                depth.iter_mut().zip(lengths).for_each(|(depth, length)| *depth += per_mm * length);
+        in_bands(&mut passed, self.raster.columns, workers, |first_row, band| {
+            for (at, passed) in band.chunks_mut(BLOCK).enumerate() {
+                let first = first_row * self.raster.columns + at * BLOCK;
+                for (weight, per_mm) in &lines {
+                    self.pass(first, *weight, per_mm, passed);
+                }
             }
-            let weight = weight as f32;
-            passed.iter_mut().zip(&depth).for_each(|(passed, depth)| *passed += weight * exp(-depth));
-        }
+        });
         passed
     }
+
+    /// Adds what passes of one energy to the pixels from number `first` on.
+    fn pass(&self, first: usize, weight: f32, per_mm: &[f32], passed: &mut [f32]) {
+        let mut depth = [0.0_f32; BLOCK];
+        let depth = &mut depth[..passed.len()];
+        for ((_, lengths), per_mm) in self.lengths.iter().zip(per_mm) {
+            depth.iter_mut().zip(&lengths[first..]).for_each(|(depth, length)| *depth += per_mm * length);
+        }
+        passed.iter_mut().zip(depth).for_each(|(passed, depth)| *passed += weight * exp(-*depth));
+    }
 }
+
+/// Pixels worked on at a time, so that their sums stay in the processor's nearest memory.
+const BLOCK: usize = 1024;

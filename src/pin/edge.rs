@@ -82,15 +82,18 @@ impl Seen {
 
     /// From the tool's surface to the edge that `places` of this view's picture make, mm.
     pub(super) fn margin(&self, line: &PinLine, tool: &Tool, pose: &Pose, places: &[Point]) -> Option<f64> {
-        let ray = |place: &Point| crate::carm::Ray {
-            origin: pose.source,
-            direction: crate::carm::Direction::new_normalize(place - pose.source),
-        };
-        let at_touches = places.iter().filter_map(|place| margin_to_ray(line, tool, &ray(place)));
         let joins = if self.closed && places.len() > 2 { places.len() } else { places.len() - 1 };
         let between = (0..joins).filter_map(|from| {
             margin_to_sheet(line, tool, &pose.source, &places[from], &places[(from + 1) % places.len()])
         });
-        at_touches.chain(between).reduce(f64::min)
+        let ray = |place: &Point| crate::carm::Ray {
+            origin: pose.source,
+            direction: crate::carm::Direction::new_normalize(place - pose.source),
+        };
+        // Sheets cost little; most rays are then known to be no nearer.
+        places.iter().fold(between.reduce(f64::min), |nearest, place| {
+            let found = margin_to_ray(line, tool, &ray(place), nearest.unwrap_or(f64::INFINITY));
+            nearest.into_iter().chain(found).reduce(f64::min)
+        })
     }
 }

@@ -54,15 +54,19 @@ fn within(foot: &Vector, u: &Vector, v: &Vector) -> bool {
 
 /// From the tool's surface to a ray, mm; negative by how far the ray runs inside the tool.
 ///
-/// `None` where the ray runs along the pin.
+/// `None` where the ray runs along the pin, or where it can come no nearer than `known`, a margin found already.
 #[must_use]
-pub fn margin_to_ray(line: &PinLine, tool: &Tool, ray: &Ray) -> Option<f64> {
+pub fn margin_to_ray(line: &PinLine, tool: &Tool, ray: &Ray, known: f64) -> Option<f64> {
     let along = nearest_along(line, ray)?;
     let radius = tool.diameter.0 / 2.0;
     if (-tool.length.0..=0.0).contains(&along) {
         return Some(distance(&line.at(along), ray) - radius);
     }
     let end = if along > 0.0 { line.tip } else { line.at(-tool.length.0) };
+    // Every place of the end's disc lies within a radius of its middle.
+    if distance(&end, ray) - radius >= known {
+        return None;
+    }
     // The place of the ray nearest to the end's disc lies no farther than a radius from that nearest to its middle.
     let middle = ray.direction.dot(&(end - ray.origin));
     let of = |place: f64| {
@@ -73,7 +77,9 @@ pub fn margin_to_ray(line: &PinLine, tool: &Tool, ray: &Ray) -> Option<f64> {
     };
     let outside = |place: f64| {
         let (radial, axial) = of(place);
-        (radial - radius).max(0.0).hypot(axial.max(0.0))
+        let (beside, ahead) = ((radial - radius).max(0.0), axial.max(0.0));
+        // Not hypot: millimetres neither overflow nor vanish when squared, and this is asked most.
+        (beside * beside + ahead * ahead).sqrt()
     };
     let nearest = least(middle - radius, middle + radius, &outside);
     if nearest > 0.0 {
@@ -170,7 +176,7 @@ mod tests {
 
     #[test]
     fn a_ray_beside_ahead_of_and_inside_the_tool() {
-        let margin = |x, y| margin_to_ray(&line(), &tool(), &down_at(x, y)).expect("not along the pin");
+        let margin = |x, y| margin_to_ray(&line(), &tool(), &down_at(x, y), f64::INFINITY).expect("not along the pin");
         assert!((margin(-20.0, 16.0) - 10.0).abs() < ROUNDING_MM);
         assert!((margin(9.0, 2.0) - 9.0).abs() < SECTION_MM);
         assert!((margin(3.0, 10.0) - 5.0).abs() < SECTION_MM, "{}", margin(3.0, 10.0));
@@ -178,10 +184,21 @@ mod tests {
     }
 
     #[test]
+    fn a_ray_is_passed_over_only_where_it_is_no_nearer_than_what_is_known() {
+        let margin = |x, y, known| margin_to_ray(&line(), &tool(), &down_at(x, y), known);
+        let found = margin(9.0, 2.0, f64::INFINITY).expect("not along the pin");
+        assert_eq!(margin(9.0, 2.0, found + 1e-6), Some(found));
+        assert_eq!(margin(9.0, 2.0, 2.0), None);
+        // Ahead and beside, the bound lies below what is found, so nothing nearer is passed over.
+        let found = margin(3.0, 10.0, f64::INFINITY).expect("not along the pin");
+        assert_eq!(margin(3.0, 10.0, found + 1e-6), Some(found));
+    }
+
+    #[test]
     fn an_oblique_ray_ahead_is_measured_to_the_nearest_place_of_the_end() {
         let direction = Direction::new_normalize(Vector::new(1.0, 0.0, -1.0));
         let ray = Ray { origin: Point::new(8.0, 0.0, 0.0), direction };
-        let found = margin_to_ray(&line(), &tool(), &ray).expect("not along the pin");
+        let found = margin_to_ray(&line(), &tool(), &ray, f64::INFINITY).expect("not along the pin");
         // By trying places: the ray sinks below the end's rim toward the source's side, so a fine search is the judge.
         let tried = (-200_000..200_000).map(|step| {
             let at = ray.origin + direction.into_inner() * (f64::from(step) * 1e-3);

@@ -168,7 +168,7 @@ fn transmitted(body: &Mesh, inside: Material, outside: Material, kev: f64) -> f6
     let pose = Pose::looking(angles.beam(), Point::origin(), Millimetres(650.0), Millimetres(1000.0), Degrees(0.0));
     let scene = Scene { bodies: vec![Body { surface: body, inside, outside }] };
     let paths = scene.paths(&pose, &Raster { columns: 1, rows: 1, pitch_mm: 0.1 }, 1).unwrap();
-    f64::from(paths.transmission(&Spectrum::line(kev).unwrap())[0])
+    f64::from(paths.transmission(&Spectrum::line(kev).unwrap(), 1)[0])
 }
 
 /// Source: Beer and Lambert over the same published table: a 3.2 mm steel pin, titanium alloy, 2 mm of cortical bone in
@@ -224,7 +224,7 @@ fn scatter_takes_contrast_by_its_ratio() {
     let paths = scene.paths(&pose(0.0, 0.0, 0.0), &Raster::square(256, 230.0), 1).unwrap();
     let contrast = |scatter_to_primary: f64| {
         let exposure = Exposure { scatter_to_primary, veil_mm: 400.0, ..Exposure::default() };
-        let values = exposure.expected(&paths).values;
+        let values = exposure.expected(&paths, 2).values;
         let (low, high) =
             values.iter().fold((f32::MAX, f32::MIN), |(low, high), value| (low.min(*value), high.max(*value)));
         f64::from((high - low) / high)
