@@ -30,7 +30,7 @@ pub use command::{Command, Issue};
 pub use entry::{AnswerState, CheckState, Closed, EntryFlags, GateState, Override};
 pub use event::{Did, Event, Stamp};
 pub use exercise::{Exercise, PersonKind, Task};
-pub use finding::{Found, PinDecision, PinFound, ViewFound};
+pub use finding::{Found, Moved, PinDecision, PinFound, ReAimed, ViewFound};
 pub use kernel::Case;
 pub use layout::{PlaceLayout, StepRef};
 pub use opening::{CaseKind, Configured, Continues, FORMAT, Opening};

@@ -44,7 +44,7 @@ pub use frame::{AnglesOnly, CommonFrame, DeclaredBy, Frame};
 pub use joint::{Crossing, Joint, JointError, JointPoint, Station, Surface, medial_normal};
 pub use line::{Approach, PinLine, Shadow, axis, closest_approach};
 pub use mark::PinMark;
-pub use read::{MAX_BYTES, PinError, read};
+pub use read::{MAX_BYTES, PinError, read, read_of_site};
 pub use spread::{Covariance, Sample, monte_carlo, propagate};
 pub use tool::{Tool, margin_to_ray, margin_to_sheet};
 pub use view::{PinView, TouchError, TouchPlane, ViewErrors, WidthCheck};

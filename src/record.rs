@@ -42,7 +42,7 @@ pub use addendum::{Addendum, AddendumKind, NerveFinding, NerveRoot, Sensation, a
 pub use build::{ChainPoint, Names, build};
 pub use claim::{CLAIMS, Claim, is_claim};
 pub use error::RecordError;
-pub use findings::{PinFindingEntry, ViewFindingEntry};
+pub use findings::{MoveEntry, PinFindingEntry, ReAimEntry, ViewFindingEntry};
 pub use header::{Meaning, Protected};
 pub use merge::merge;
 pub use payload::{

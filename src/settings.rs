@@ -10,7 +10,9 @@ mod dose;
 mod environment;
 mod error;
 mod file;
+mod judgement;
 mod layer;
+mod machine;
 mod member;
 mod receive;
 mod write;
@@ -19,7 +21,9 @@ pub use dose::{DoseLayer, DoseSettings, LyingSetting, TubeSetting};
 pub use environment::from_environment;
 pub use error::SettingsError;
 pub use file::{FORMAT, MAX_BYTES, read};
+pub use judgement::{EligibilityLayer, EligibilitySettings, PinLayer, PinSettings, UNSURE};
 pub use layer::{EntryLayer, Layer, WindowLayer};
+pub use machine::{CountsSetting, DISPLAYS, DisplaySetting, LENGTHS, MachineLayer, MachineSettings};
 pub use member::{DecimalSign, PedalKey, WindowSize};
 pub use receive::{Peer, ReceiveLayer, ReceiveSettings};
 pub use write::write;
@@ -27,7 +31,7 @@ pub use write::write;
 use std::path::PathBuf;
 
 /// What holds for this site, complete.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Settings {
     /// Name of the site, as it stands in records, where a disclosure can show or hide it.
     pub site: Option<String>,
@@ -51,6 +55,12 @@ pub struct Settings {
     pub receive: ReceiveSettings,
     /// Coefficients and levels of dose.
     pub dose: DoseSettings,
+    /// What was learnt of the room's C-arm.
+    pub machine: MachineSettings,
+    /// Limits of pin findings.
+    pub pin: PinSettings,
+    /// Published thresholds that the site confirmed.
+    pub eligibility: EligibilitySettings,
 }
 
 /// When entries are marked for the team to look at again.
@@ -88,6 +98,9 @@ impl Default for Settings {
             full_screen: false,
             receive: ReceiveSettings::default(),
             dose: DoseSettings::default(),
+            machine: MachineSettings::default(),
+            pin: PinSettings::default(),
+            eligibility: EligibilitySettings::default(),
         }
     }
 }
@@ -118,6 +131,9 @@ impl Settings {
             full_screen: chosen.window.full_screen.unwrap_or(default.full_screen),
             receive: chosen.receive.complete(),
             dose: chosen.dose.complete(),
+            machine: chosen.machine.complete(),
+            pin: PinSettings { margin_mm: chosen.pin.margin_mm },
+            eligibility: chosen.eligibility.complete(),
         }
     }
 }

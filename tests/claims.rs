@@ -62,6 +62,8 @@ mod killed_process;
 mod large_record;
 #[path = "claims/licences.rs"]
 mod licences;
+#[path = "claims/machine.rs"]
+mod machine;
 #[path = "claims/memory_world.rs"]
 mod memory_world;
 #[path = "claims/moved_shots.rs"]
@@ -102,6 +104,8 @@ mod pin_spread;
 mod plan_commands;
 #[path = "claims/plan_format.rs"]
 mod plan_format;
+#[path = "claims/re_aim.rs"]
+mod re_aim;
 #[path = "claims/receiver.rs"]
 mod receiver;
 #[path = "claims/receiver_hostile.rs"]

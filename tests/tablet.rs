@@ -36,6 +36,8 @@ mod picture_scenes;
 mod pictures;
 #[path = "tablet/plan.rs"]
 mod plan;
+#[path = "tablet/re_aim.rs"]
+mod re_aim;
 #[path = "tablet/real_window.rs"]
 mod real_window;
 #[path = "claims/record_fixture.rs"]

@@ -109,7 +109,7 @@ pub enum AimError {
 /// Below this distance on the detector two touches give no direction, millimetres. Common practice, no source.
 const APART_MIN_MM: f64 = 10.0;
 /// A pelvis turned further than this between scan and table is a mistake of entry, degrees. Common practice, no source.
-const TURN_MAX_DEG: f64 = 25.0;
+pub const TURN_MAX_DEG: f64 = 25.0;
 
 impl PelvicTurn {
     /// Measures the turn. `planned`: the inlet angle of the touched line in the plan (outlet lines negative).

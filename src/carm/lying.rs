@@ -4,6 +4,7 @@
 //! table that is itself tilted sideways.
 
 use super::space::{Direction, Vector};
+use super::view_name::ViewName;
 use crate::units::Degrees;
 use serde::{Deserialize, Serialize};
 
@@ -30,6 +31,16 @@ impl Lying {
     #[must_use]
     pub fn as_planned(position: PatientPosition) -> Self {
         Self { position, turn: Degrees(0.0) }
+    }
+
+    /// What the turn adds to the angle of a view from the vertical; nothing for a view along the body's axes.
+    #[must_use]
+    pub fn adds(&self, view: ViewName) -> Degrees {
+        match view {
+            ViewName::InletBody | ViewName::InletCanal | ViewName::InletAla => self.turn,
+            ViewName::OutletWorking | ViewName::OutletEndplate | ViewName::OutletEnFace => Degrees(-self.turn.0),
+            ViewName::Ap | ViewName::Lateral => Degrees(0.0),
+        }
     }
 
     /// Away from the floor, in the patient frame.

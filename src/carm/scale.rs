@@ -7,6 +7,7 @@
 
 use super::arm::{Arm, Joint, Joints, Tube};
 use super::space::left;
+use crate::settings::{CountsSetting, DisplaySetting, MachineSettings, TubeSetting};
 use crate::units::{Degrees, Side};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -86,7 +87,41 @@ impl JointScale {
     }
 }
 
+impl JointScale {
+    /// As a site's settings have it.
+    fn of_site(site: DisplaySetting) -> Self {
+        let counts = match site.counts {
+            CountsSetting::Up => Counts::Up,
+            CountsSetting::Down => Counts::Down,
+        };
+        Self { zero_deg: site.zero_deg, counts }
+    }
+
+    /// As a site's settings have it.
+    #[must_use]
+    pub fn to_site(self) -> DisplaySetting {
+        let counts = match self.counts {
+            Counts::Up => CountsSetting::Up,
+            Counts::Down => CountsSetting::Down,
+        };
+        DisplaySetting { zero_deg: self.zero_deg, counts }
+    }
+}
+
 impl MachineScale {
+    /// As a site's settings have it; `None` until tilt and orbit are learnt. A machine whose wag has no display is said to
+    /// turn from 0, anticlockwise.
+    #[must_use]
+    pub fn of_site(site: &MachineSettings) -> Option<Self> {
+        let [wag, tilt, orbit] = site.displays.map(|display| display.map(JointScale::of_site));
+        let tube = match site.tube.unwrap_or(TubeSetting::UnderTable) {
+            TubeSetting::UnderTable => Tube::Under,
+            TubeSetting::AboveTable => Tube::Over,
+        };
+        let wag = wag.unwrap_or(JointScale { zero_deg: 0.0, counts: Counts::Up });
+        Some(Self { tube, wag, tilt: tilt?, orbit: orbit? })
+    }
+
     /// What the displays read with the arm at `joints`.
     ///
     /// # Errors
@@ -181,6 +216,17 @@ mod tests {
         assert_eq!(reads(PatientPosition::Prone, Side::Right), (115.0, 5.0));
         assert_eq!(reads(PatientPosition::Supine, Side::Left), (115.0, -15.0));
         assert_eq!(reads(PatientPosition::Prone, Side::Left), (65.0, -15.0));
+    }
+
+    #[test]
+    fn a_site_s_displays_are_a_scale_once_tilt_and_orbit_are_learnt() {
+        let learnt = scale(Counts::Down);
+        let [tilt, orbit] = [learnt.tilt, learnt.orbit].map(JointScale::to_site);
+        let site = MachineSettings { displays: [None, Some(tilt), Some(orbit)], ..MachineSettings::default() };
+        let wag = JointScale { zero_deg: 0.0, counts: Counts::Up };
+        assert_eq!(MachineScale::of_site(&site), Some(MachineScale { wag, ..learnt }));
+        let half = MachineSettings { displays: [None, Some(tilt), None], ..MachineSettings::default() };
+        assert_eq!(MachineScale::of_site(&half), None);
     }
 
     #[test]

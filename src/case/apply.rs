@@ -3,8 +3,8 @@
 use super::apply_answers as answers;
 use super::radiation;
 use super::{
-    Case, CaseKind, Correction, Did, Elapsed, Event, Found, Opening, Outcome, Remark, ReplayError, Shot, State, Status,
-    Timeline,
+    Case, CaseKind, Correction, Did, Elapsed, Event, Found, Moved, Opening, Outcome, Remark, ReplayError, Shot, State,
+    Status, Timeline,
 };
 use crate::pathway::{CheckId, Pathway, Place};
 use crate::people::Actor;
@@ -56,6 +56,8 @@ fn fresh(opening: Opening, plan: &Plan, here: Place) -> State {
         gates: BTreeMap::new(),
         view_findings: Vec::new(),
         pin_findings: Vec::new(),
+        re_aims: Vec::new(),
+        moves: Vec::new(),
         implants: implants.collect(),
         team: opening.team.clone(),
         took_part: opening.team.iter().map(|(role, person)| Actor::new(*role, person.clone())).collect(),
@@ -147,6 +149,13 @@ fn apply_rest(state: &mut State, event: &Event, now: Elapsed) {
         }
         Did::PinFound { place, check, finding, decided } => {
             state.pin_findings.push(found(event, now, place, check, ((**finding).clone(), *decided)));
+        }
+        Did::PlanReAimed { place, check, re_aim } => {
+            state.re_aims.push(found(event, now, place, check, (**re_aim).clone()));
+        }
+        Did::PatientMoved { place } => {
+            let (by, logged_by) = (event.by.clone(), event.logged_by.clone());
+            state.moves.push(Moved { seq, at: now, place: place.clone(), by, logged_by });
         }
         Did::NoteWritten { place, text } => remark(state, event, now, place, text, false),
         Did::DeviationNoted { place, text } => remark(state, event, now, place, text, true),

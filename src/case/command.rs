@@ -1,6 +1,7 @@
 //! Commands: what somebody wants to have happened.
 
 use super::{Answer, Outcome, PinDecision, RadiationCommand, Stamp};
+use crate::carm::ReAim;
 use crate::carm::correction::ViewFinding;
 use crate::pathway::{CheckId, Place};
 use crate::people::{Actor, PersonId, Role};
@@ -70,6 +71,14 @@ pub enum Command {
         finding: Box<Finding>,
         decided: PinDecision,
     },
+    /// The plan's tilts are re-aimed from the true lateral that a check asks for.
+    ReAim {
+        place: Place,
+        check: CheckId,
+        re_aim: Box<ReAim>,
+    },
+    /// Patient or table was moved, where the team is.
+    NoteMove,
     ReleaseGate {
         place: Place,
         role: Role,

@@ -66,6 +66,7 @@ fn open(case: &Case, issue: &Issue, command: &Command) -> Result<Vec<Did>, Refus
         Command::FindPin { place, check, finding, decided } => {
             findings::find_pin(case, place, check, finding, *decided)
         }
+        Command::ReAim { place, check, re_aim } => findings::re_aim(case, place, check, re_aim),
         Command::ReleaseGate { place, role } => answers::release(case, issue, place, *role),
         Command::OverrideGate { place, reason } => answers::pass_by_word(case, issue, place, reason),
         Command::Pause { .. }
@@ -103,6 +104,7 @@ fn count_and_tell(case: &Case, command: &Command) -> Result<Vec<Did>, Refused> {
         Command::WriteNote { text } => Did::NoteWritten { place, text: reason(text)? },
         Command::NoteDeviation { text } => Did::DeviationNoted { place, text: reason(text)? },
         Command::HandOver { role, to } => return hand_over(case, *role, to),
+        Command::NoteMove => Did::PatientMoved { place },
         Command::SwapCArm { to } => Did::CArmSwapped { to: reason(to)? },
         Command::AddImplant { side } => return add_implant(case, *side),
         _ => return Ok(Vec::new()),

@@ -1,7 +1,9 @@
 //! Deciding what was found on pictures. No gate and no pause holds a finding back: it is told, and it answers nothing.
 
+use super::decide::within;
 use super::{Case, Did, PinDecision, Refused};
 use crate::carm::correction::ViewFinding;
+use crate::carm::{ReAim, TURN_MAX_DEG, ViewName};
 use crate::pathway::{Check, CheckId, CheckKind, Place};
 use crate::pin::Finding;
 use serde::Serialize;
@@ -11,6 +13,9 @@ use serde_json::Value;
 const NUMBER_MAX: f64 = 10_000.0;
 /// Most entries of a list in a finding: four views, every edge, ten steps.
 const ENTRIES_MAX: usize = 32;
+
+/// Two writings of one planned angle differ by less, degrees: half the last digit that a plan is shown with.
+const SAME_ANGLE_DEG: f64 = 0.05;
 
 type Decided = Result<Vec<Did>, Refused>;
 
@@ -42,6 +47,27 @@ pub(super) fn find_pin(
     plausible(finding)?;
     let (place, check) = (place.clone(), check.clone());
     Ok(vec![Did::PinFound { place, check, finding: Box::new(finding.clone()), decided }])
+}
+
+/// Told as measured, in the placement that holds now, and of a line that the plan measured as the re-aim says.
+pub(super) fn re_aim(case: &Case, place: &Place, check: &CheckId, re_aim: &ReAim) -> Decided {
+    let found = named(case, place, check)?;
+    match &found.ask {
+        CheckKind::View { view: ViewName::Lateral, .. } => {}
+        CheckKind::View { view, .. } => return Err(Refused::AnotherView { check: check.clone(), wanted: *view }),
+        kind => return Err(Refused::WrongKind { check: check.clone(), wanted: kind.word() }),
+    }
+    let now = case.state().placement();
+    if re_aim.placement != now {
+        return Err(Refused::MovedSince { measured: re_aim.placement, now });
+    }
+    within("the turn of the pelvis in degrees", re_aim.turn_deg, -TURN_MAX_DEG, TURN_MAX_DEG)?;
+    within("the standard deviation of the turn in degrees", re_aim.sd_deg, 0.0, TURN_MAX_DEG)?;
+    let planned = re_aim.line.planned(&case.plan().sacral_measurements());
+    if !planned.is_some_and(|planned| (planned.value.0 - re_aim.planned_deg).abs() <= SAME_ANGLE_DEG) {
+        return Err(Refused::NotPlanned { line: re_aim.line.word() });
+    }
+    Ok(vec![Did::PlanReAimed { place: place.clone(), check: check.clone(), re_aim: Box::new(re_aim.clone()) }])
 }
 
 fn named<'a>(case: &'a Case, place: &Place, check: &CheckId) -> Result<&'a Check, Refused> {

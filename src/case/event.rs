@@ -1,6 +1,7 @@
 //! Events: what happened, when, who acted and who touched.
 
 use super::{Answer, ConsoleRead, JoinedReport, MachineSet, Opening, Outcome, PinDecision, ReceivedImage, Reconciled};
+use crate::carm::ReAim;
 use crate::carm::correction::ViewFinding;
 use crate::pathway::{CheckId, ImplantNumber, Place};
 use crate::people::{Actor, PersonId, Role};
@@ -83,6 +84,16 @@ pub enum Did {
         check: CheckId,
         finding: Box<Finding>,
         decided: PinDecision,
+    },
+    /// The plan's tilts were re-aimed by one true lateral with a proven vertical.
+    PlanReAimed {
+        place: Place,
+        check: CheckId,
+        re_aim: Box<ReAim>,
+    },
+    /// Patient or table was moved: a re-aim before it is void, and so is what was declared unmoved.
+    PatientMoved {
+        place: Place,
     },
     GateReleased {
         place: Place,
@@ -193,6 +204,8 @@ impl Did {
             | Self::PinRejected { place, .. }
             | Self::ViewCorrected { place, .. }
             | Self::PinFound { place, .. }
+            | Self::PlanReAimed { place, .. }
+            | Self::PatientMoved { place }
             | Self::GateReleased { place, .. }
             | Self::GateOverridden { place, .. }
             | Self::ShotsCounted { place, .. }
@@ -216,7 +229,8 @@ impl Did {
             | Self::ViewRejected { check, .. }
             | Self::PinRejected { check, .. }
             | Self::ViewCorrected { check, .. }
-            | Self::PinFound { check, .. } => Some(check),
+            | Self::PinFound { check, .. }
+            | Self::PlanReAimed { check, .. } => Some(check),
             _ => None,
         }
     }

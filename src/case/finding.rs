@@ -1,9 +1,11 @@
-//! What was found on pictures at a check: a view correction that was given, a pin finding that was kept or not.
+//! What was found on pictures at a check: a view correction that was given, a pin finding that was kept or not, a re-aim of
+//! the plan; and the moves of patient or table that void what was found before them.
 //!
 //! What it does not do: a finding answers no check and opens no gate. What may never change: the codes of
 //! [`PinDecision`], which stand in journals and records.
 
 use super::Elapsed;
+use crate::carm::ReAim;
 use crate::carm::correction::ViewFinding;
 use crate::pathway::{CheckId, Place};
 use crate::people::Actor;
@@ -46,3 +48,16 @@ pub type ViewFound = Found<ViewFinding>;
 
 /// A pin finding, and what was decided on it.
 pub type PinFound = Found<(Finding, PinDecision)>;
+
+/// A re-aim of the plan.
+pub type ReAimed = Found<ReAim>;
+
+/// Patient or table was moved.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Moved {
+    pub seq: u64,
+    pub at: Elapsed,
+    pub place: Place,
+    pub by: Actor,
+    pub logged_by: Actor,
+}

@@ -41,6 +41,10 @@ pub enum Refused {
     AnotherView { check: CheckId, wanted: ViewName },
     #[error("{place} is not on the {side}, and the finding is")]
     AnotherSide { place: Place, side: Side },
+    #[error("void: patient or table has moved since the lateral was touched (placement {measured}, now {now})")]
+    MovedSince { measured: u32, now: u32 },
+    #[error("the plan did not measure the {line} as the re-aim says, so it shows no turn")]
+    NotPlanned { line: &'static str },
     #[error("{what} is not plausible")]
     NotPlausible { what: &'static str },
     #[error("that is for {}", roles(wanted))]

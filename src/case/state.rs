@@ -1,6 +1,8 @@
 //! The state of a case: the fold of its events, nothing else.
 
-use super::{CheckState, Configured, Elapsed, GateState, Opening, PinFound, Radiation, Timeline, ViewFound};
+use super::{
+    CheckState, Configured, Elapsed, GateState, Moved, Opening, PinFound, Radiation, ReAimed, Timeline, ViewFound,
+};
 use crate::pathway::{CheckId, ImplantNumber, Place};
 use crate::people::{Actor, PersonId, Role};
 use crate::units::Side;
@@ -92,6 +94,9 @@ pub struct State {
     /// View corrections given and pin findings made, in order.
     pub view_findings: Vec<ViewFound>,
     pub pin_findings: Vec<PinFound>,
+    /// Re-aims of the plan and moves of patient or table, in order.
+    pub re_aims: Vec<ReAimed>,
+    pub moves: Vec<Moved>,
     pub implants: BTreeMap<Side, ImplantNumber>,
     pub team: BTreeMap<Role, PersonId>,
     /// Everybody who held a role at some time.
@@ -151,6 +156,31 @@ impl State {
     #[must_use]
     pub fn shots_at(&self, place: &Place) -> u32 {
         self.shots_here.get(place).copied().unwrap_or(0)
+    }
+
+    /// Which placement of patient and table it is now, counted from 1: every move begins another.
+    #[must_use]
+    pub fn placement(&self) -> u32 {
+        u32::try_from(self.moves.len()).unwrap_or(u32::MAX).saturating_add(1)
+    }
+
+    /// The placement at the event of that number.
+    #[must_use]
+    pub fn placement_at(&self, seq: u64) -> u32 {
+        let before = self.moves.iter().filter(|moved| moved.seq < seq).count();
+        u32::try_from(before).unwrap_or(u32::MAX).saturating_add(1)
+    }
+
+    /// The re-aim that holds now: the last one, unless patient or table moved since.
+    #[must_use]
+    pub fn re_aim(&self) -> Option<&ReAimed> {
+        self.re_aims.last().filter(|re_aimed| re_aimed.finding.placement == self.placement())
+    }
+
+    /// A re-aim was made and is void, because patient or table moved since.
+    #[must_use]
+    pub fn re_aim_void(&self) -> bool {
+        !self.re_aims.is_empty() && self.re_aim().is_none()
     }
 
     /// The limits in force.

@@ -10,6 +10,7 @@ pub mod targets;
 
 use super::{BAD_INPUT, World};
 use crate::carm::{WORDS_MAX_BYTES, Words};
+use crate::settings::Settings;
 use crate::strict_json::ReadError;
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
@@ -56,17 +57,21 @@ impl MoveArgs {
 }
 
 /// Exit code 0: answered; 1: refused, with the reason; 2: no readable document; 3: the answer could not be written.
-pub fn run(args: &PlanArgs, world: &mut World<'_>) -> u8 {
+pub fn run(args: &PlanArgs, world: &mut World<'_>, settings: &Settings) -> u8 {
     let done = match &args.verb {
-        PlanVerb::Targets(args) => targets::run(args, world),
+        PlanVerb::Targets(args) => targets::run(args, world, &settings.machine),
         PlanVerb::Correct(args) => correct::run(args, world),
-        PlanVerb::Pin(args) => pin::run(args, world),
+        PlanVerb::Pin(args) => pin::run(args, world, settings.pin),
     };
     done.unwrap_or_else(|code| code)
 }
 
 /// Reads the document of a verb, naming the file in every refusal.
-fn document<T>(args: &MoveArgs, world: &mut World<'_>, read: fn(&[u8]) -> Result<T, DocumentError>) -> Result<T, u8> {
+fn document<T>(
+    args: &MoveArgs,
+    world: &mut World<'_>,
+    read: impl FnOnce(&[u8]) -> Result<T, DocumentError>,
+) -> Result<T, u8> {
     let bytes = world.read(&args.file, MAX_BYTES)?;
     read(&bytes).map_err(|fault| world.fail(BAD_INPUT, format_args!("{}: {fault}", args.file.display())))
 }

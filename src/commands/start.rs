@@ -85,7 +85,7 @@ pub fn run(
         CommandName::Show(args) => show::run(args, &mut world),
         CommandName::Redact(args) => redact::run(args, &mut world),
         CommandName::Pathway(args) => pathway::run(args, &mut world),
-        CommandName::Plan(args) => plan::run(args, &mut world),
+        CommandName::Plan(args) => plan::run(args, &mut world, &start.settings),
         CommandName::Dose(args) => dose::run(args, &mut world, ports, outside.reports),
         CommandName::Receive(args) => receive::run(args, &mut world, ports, &start.settings, outside.receiver),
         CommandName::People(args) => people::run(args, &mut world),

@@ -15,6 +15,7 @@ use super::joint::{Crossing, Joint, JointError, JointPoint, Station, Surface};
 use super::tool::Tool;
 use super::view::{PinView, TouchError, TouchPlane, ViewErrors};
 use crate::carm::{ImagePoint, Point, Pose, ViewName};
+use crate::settings::PinSettings;
 use crate::strict_json::{self, ReadError};
 use crate::units::{Degrees, Millimetres};
 use thiserror::Error;
@@ -67,6 +68,14 @@ mod default {
 /// # Errors
 /// [`PinError`] names the place in the document.
 pub fn read(bytes: &[u8]) -> Result<Scene, PinError> {
+    read_of_site(bytes, PinSettings::default())
+}
+
+/// Reads the document, with the site's limit of a short margin where the document names none.
+///
+/// # Errors
+/// [`PinError`] names the place in the document.
+pub fn read_of_site(bytes: &[u8], site: PinSettings) -> Result<Scene, PinError> {
     let document: PinDocument = strict_json::read(bytes, "brimline_pin", FORMAT, MAX_BYTES)?;
     let views = views(&document)?;
     let book = Book { document: &document, views: &views };
@@ -76,7 +85,7 @@ pub fn read(bytes: &[u8]) -> Result<Scene, PinError> {
         let diameter = within("tool.diameter_mm", tool.diameter_mm, 1.0, 20.0, "mm")?;
         Ok::<Tool, PinError>(Tool { diameter: Millimetres(diameter), length: Millimetres(length) })
     });
-    let limit = document.margin_limit_mm.unwrap_or(MARGIN_LIMIT.0);
+    let limit = document.margin_limit_mm.or(site.margin_mm).unwrap_or(MARGIN_LIMIT.0);
     let further_to = document.further_to_mm.unwrap_or(default::FURTHER_MM);
     let steps = within("further_to_mm", further_to, 0.0, 100.0, "mm")? / default::STEP_MM;
     let further = (1..=10).map(f64::from).filter(|step| *step <= steps);

@@ -2,12 +2,12 @@
 
 use super::{Graft, PlannedTool};
 use crate::anatomy::{Anatomy, ViewInputs};
-use crate::carm::ViewName;
+use crate::carm::{Angle, SacralMeasurements, ViewName};
 use crate::dose::SizeBand;
 use crate::eligibility::Facts as EligibilityFacts;
 use crate::pathway::{AntibioticCover, Facts, Procedure};
 use crate::people::{PersonId, Role};
-use crate::units::Side;
+use crate::units::{Degrees, Side};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -172,6 +172,27 @@ impl Plan {
     #[must_use]
     pub fn view_inputs(&self, side: Side) -> ViewInputs {
         self.anatomy.as_ref().map_or_else(|| Anatomy::default().view_inputs(side), |anatomy| anatomy.view_inputs(side))
+    }
+
+    /// What the plan measured of the sacrum, each angle in its view's own sense: an outlet's inclination is negative, its
+    /// angle positive. The alar surface is that of the first planned side.
+    #[must_use]
+    pub fn sacral_measurements(&self) -> SacralMeasurements {
+        let Some(side) = self.sides.first() else { return SacralMeasurements::default() };
+        let inputs = self.view_inputs(side.side);
+        let midline = inputs.midline;
+        let angle = |told: Option<crate::anatomy::Angle>, sense: f64| {
+            told.map(|told| Angle { value: Degrees(sense * told.deg), sd: Degrees(told.plus_minus_deg) })
+        };
+        SacralMeasurements {
+            anterior_cortex: angle(midline.s1_anterior_cortex, 1.0),
+            posterior_cortex: angle(midline.s1_posterior_cortex, 1.0),
+            alar_surface: angle(inputs.anterior_ala, 1.0),
+            symphysis_over_s2: angle(midline.s2_to_symphysis, -1.0),
+            endplate: angle(midline.s1_endplate, -1.0),
+            body_normal: angle(midline.s1_body_normal, -1.0),
+            ..SacralMeasurements::default()
+        }
     }
 
     /// The widest of everything that is planned to go in on that side, mm: margins run from its surface. `None` if

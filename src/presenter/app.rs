@@ -2,7 +2,7 @@
 
 use super::around::Around;
 use super::asked::Asked;
-use super::{case_view, correct_view, gate, operate, pin_view, say, stop};
+use super::{case_view, correct_view, gate, operate, pin_view, re_aim_view, say, stop};
 use crate::case::{Case, Command, Event, Status};
 use crate::commands::review::ReviewPorts;
 use crate::commands::{Start, Station};
@@ -156,7 +156,7 @@ pub(super) fn refresh(app: &Shared) {
     if shown == Place::Dose && status != Status::Stopped {
         return super::dose::fill(app);
     }
-    let pictures = matches!(shown, Place::Pin | Place::Correct);
+    let pictures = matches!(shown, Place::Pin | Place::Correct | Place::ReAim);
     let of_case = pictures || matches!(shown, Place::Operate | Place::Gate | Place::Stop | Place::Ending | Place::Dose);
     if !of_case {
         return;
@@ -166,6 +166,7 @@ pub(super) fn refresh(app: &Shared) {
             Place::Gate => gate::fill(&window, app),
             Place::Pin => pin_view::fill(app),
             Place::Correct => correct_view::fill(app),
+            Place::ReAim => re_aim_view::fill(app),
             _ => {
                 shell.set_place(Place::Operate);
                 operate::fill(&window, app);

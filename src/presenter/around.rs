@@ -15,8 +15,9 @@ use super::set_up_change::SetUpAsked;
 use super::usual::Book;
 use super::worker::Worker;
 use super::{
-    correct_draft, correct_fields, dose, home, measure_draft, measure_view, people, people_change, pin_draft,
-    pin_fields, pin_view, plan_view, questions, returning, review, set_up, set_up_change, settings_change, sign_off,
+    correct_draft, correct_fields, dose, home, measure_draft, measure_view, moved, people, people_change, pin_draft,
+    pin_fields, pin_view, plan_view, questions, re_aim_draft, re_aim_fields, returning, review, set_up, set_up_change,
+    settings_change, sign_off,
 };
 use crate::case::PinDecision;
 use crate::people::{PasscodeDelay, PersonId, Role};
@@ -55,6 +56,9 @@ pub(super) enum AroundAsked {
     KeepPin,
     /// A row of the form of a view correction.
     Correct(String),
+    /// A row of the form of a re-aim, and whether patient or table moved.
+    ReAim(String),
+    Moved,
     /// A row of the plan.
     Plan(String),
     /// Whether a row of the plan is typed or touched, and a row of the form of what is touched.
@@ -84,6 +88,7 @@ pub(super) struct Around {
     pub arrivals: Arrivals,
     pub pin: RefCell<Option<pin_draft::Draft>>,
     pub correct: RefCell<Option<correct_draft::Draft>>,
+    pub re_aim: RefCell<Option<re_aim_draft::Draft>>,
     pub plan: RefCell<plan_view::Shown>,
     pub measure: RefCell<Option<measure_draft::Draft>>,
     pub worker: Worker,
@@ -142,6 +147,8 @@ pub(super) fn accepted_number(app: &Shared, text: &str) -> bool {
         AroundAsked::Dose(asked) => dose_entry::number(app, asked, text),
         AroundAsked::Pin(id) => pin_fields::number(app, &id, text),
         AroundAsked::Correct(id) => correct_fields::number(app, &id, text),
+        AroundAsked::ReAim(_) => re_aim_fields::number(app, text),
+        AroundAsked::Setting(id) => settings_change::number(app, &id, text),
         AroundAsked::Plan(id) => plan_view::number(app, &id, text),
         AroundAsked::Measure(id) => measure_view::number(app, &id, text),
         other => return not_ours(app, other),
@@ -163,6 +170,7 @@ pub(super) fn picked(app: &Shared, id: &str) -> bool {
         AroundAsked::Arrival(asked) => arrivals::picked(app, asked, id),
         AroundAsked::Pin(row) => pin_fields::picked(app, &row, id),
         AroundAsked::Correct(row) => correct_fields::picked(app, &row, id),
+        AroundAsked::ReAim(row) => re_aim_fields::picked(app, &row, id),
         AroundAsked::Plan(row) => plan_view::picked(app, &row, id),
         AroundAsked::TypeOrTouch(row) => plan_view::type_or_touch(app, &row, id),
         AroundAsked::Measure(row) => measure_view::picked(app, &row, id),
@@ -194,6 +202,7 @@ pub(super) fn message_accepted(app: &Shared) -> bool {
             close(app);
             pin_view::decide(app, PinDecision::Kept);
         }
+        AroundAsked::Moved => moved::enter(app),
         other => return not_ours(app, other),
     }
     true
@@ -202,7 +211,7 @@ pub(super) fn message_accepted(app: &Shared) -> bool {
 /// A message was declined.
 pub(super) fn message_declined(app: &Shared) -> bool {
     match take(app) {
-        AroundAsked::Message | AroundAsked::Dose(DoseAsked::StandsSo) => close(app),
+        AroundAsked::Message | AroundAsked::Moved | AroundAsked::Dose(DoseAsked::StandsSo) => close(app),
         AroundAsked::KeepPin => {
             close(app);
             pin_view::decide(app, PinDecision::Redirected);

@@ -58,14 +58,14 @@ pub(super) struct Draft {
 }
 
 impl Draft {
-    pub fn new(place: Place, check: CheckId, view: ViewName) -> Self {
+    pub fn new(place: Place, check: CheckId, view: ViewName, room: Room) -> Self {
         let pair = view == ViewName::Lateral || pair_names(view).is_some();
         Self {
             place,
             check,
             view,
             about: if pair { About::Pair } else { About::Rotation },
-            room: Room::USUAL,
+            room,
             picture: None,
             turned: Turned::default(),
             touched: [None; 2],
@@ -127,7 +127,8 @@ impl Draft {
 
     /// Source to detector, source to isocentre and source to the landmarks, mm.
     pub fn lengths(&self) -> [f64; 3] {
-        let (detector, isocentre, _) = distances(self.picture.as_ref().map(|picture| &picture.image.geometry));
+        let (detector, isocentre, _) =
+            distances(self.picture.as_ref().map(|picture| &picture.image.geometry), self.room.distances_mm);
         [detector, isocentre, self.depth_mm.unwrap_or(isocentre)]
     }
 
@@ -152,7 +153,7 @@ impl Draft {
     }
 
     fn spacing(&self) -> Option<f64> {
-        detector_spacing(self.picture.as_ref()?).map(|(mm, _)| mm)
+        detector_spacing(self.picture.as_ref()?, self.room.distances_mm).map(|(mm, _)| mm)
     }
 
     /// What is still missing, in words; `None`: nothing.
@@ -178,7 +179,8 @@ impl Draft {
         let mut document = json!({
             "brimline_correction": 1,
             "view": self.view,
-            "arm": {"position": self.room.position, "tube": self.room.tube, "stand": self.room.stand},
+            "arm": {"position": self.room.position, "tube": self.room.tube, "stand": self.room.stand,
+                    "turned_back_deg": self.room.turned_deg},
             "joints": {"wag_deg": joints.wag, "tilt_deg": joints.tilt, "orbit_deg": joints.orbit},
             "distances": {"source_to_isocentre_mm": isocentre, "source_to_detector_mm": detector},
             "depth": {"mm": depth, "sd_mm": DEPTH_SD_MM},

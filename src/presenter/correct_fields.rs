@@ -4,11 +4,11 @@ use super::app::{App, Shared};
 use super::around::{self, AroundAsked};
 use super::correct_draft::{About, DEPTH_MAX_MM, Draft};
 use super::correct_view::edit;
-use super::numbers;
 use super::picture::Picture;
 use super::pictures;
 use super::questions::{self, NumberOf, row};
 use super::view_known::TURNS;
+use super::{moved, numbers};
 use crate::carm::correction::{Told, pair_names};
 use crate::carm::{PatientPosition, Tube, ViewName};
 use crate::plan::Plan;
@@ -56,6 +56,7 @@ fn ways(draft: &Draft, what: &str) -> Option<Ways> {
 
 /// The rows of the form.
 pub(super) fn rows(app: &Shared, draft: &Draft, plan: &Plan) -> Vec<FieldLine> {
+    let moved = moved::row(app);
     let app = app.borrow();
     let mut rows = apart(&app, draft);
     let lever = draft.lever(plan);
@@ -100,6 +101,7 @@ pub(super) fn rows(app: &Shared, draft: &Draft, plan: &Plan) -> Vec<FieldLine> {
     };
     rows.push(line("lying", "The patient lies", lying.to_owned(), "", false));
     rows.push(line("tube", "The tube is", tube.to_owned(), "", false));
+    rows.push(moved);
     rows
 }
 
@@ -173,6 +175,7 @@ pub(super) fn change(app: &Shared, id: &str) {
         "tube" => {
             pick(app, id, "The tube is", "", two(("under", "Under the table"), ("over", "Over the table")));
         }
+        "moved" => moved::ask(app),
         _ => {}
     }
 }

@@ -4,6 +4,7 @@ use super::app::{self, Shared, act_as_holder, window};
 use super::around;
 use super::case_view::model;
 use super::correct_draft::Draft;
+use super::view_known::Room;
 use super::{correct_fields as fields, correct_touch, say, touch};
 use crate::carm::correction::{ViewFinding, correct};
 use crate::carm::{Joint, Words};
@@ -31,7 +32,8 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
 /// Opens the screen for a view check.
 pub(super) fn show(app: &Shared, place: Place, check: &Check) {
     let CheckKind::View { view, .. } = &check.ask else { return };
-    around::of(app).correct.replace(Some(Draft::new(place, check.id.clone(), *view)));
+    let room = Room::of(&app.borrow());
+    around::of(app).correct.replace(Some(Draft::new(place, check.id.clone(), *view, room)));
     if let Some(window) = window(app) {
         window.global::<Shell>().set_place(Screen::Correct);
     }

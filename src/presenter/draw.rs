@@ -13,7 +13,7 @@ use std::rc::Rc;
 const SIZE: PhysicalSize = PhysicalSize { width: 1280, height: 800 };
 
 /// The screens and the names of their files.
-const SCREENS: [(Place, &str); 20] = [
+const SCREENS: [(Place, &str); 21] = [
     (Place::FirstStart, "first-start"),
     (Place::Home, "home"),
     (Place::SetUp, "set-up"),
@@ -27,6 +27,7 @@ const SCREENS: [(Place, &str); 20] = [
     (Place::Dose, "dose"),
     (Place::Pin, "pin"),
     (Place::Correct, "correct"),
+    (Place::ReAim, "re-aim"),
     (Place::SignOff, "sign-off"),
     (Place::Record, "record"),
     (Place::Addendum, "addendum"),

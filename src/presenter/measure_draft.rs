@@ -128,7 +128,7 @@ impl Draft {
         let image = &self.picture.as_ref()?.image;
         let spacing = image.geometry.spacing?;
         let (across, down) = (spacing.across_mm, spacing.down_mm);
-        let (detector, object, told) = distances(Some(&image.geometry));
+        let (detector, object, told) = distances(Some(&image.geometry), None);
         let scale = match spacing.at {
             SpacingAt::Slice => Scale::of_slice(across, down),
             SpacingAt::Detector if told => Scale::of_detector(across, down, detector, object, DEPTH_PLUS_MINUS_MM),

@@ -4,7 +4,8 @@ use super::app::{App, Shared, act_as_holder, close_overlay, window};
 use super::asked::{Asked, read_out};
 use super::case_view::{self, model};
 use super::operate_touch::enter;
-use super::{correct_view, late, numbers, phrases, pin_view, reasons, say};
+use super::{correct_view, late, moved, numbers, phrases, pin_view, re_aim_view, reasons, say};
+use crate::carm::ViewName;
 use crate::case::{Case, Command};
 use crate::pathway::{Check, CheckKind};
 use crate::people::{Actor, PersonId, Role};
@@ -16,6 +17,8 @@ pub(super) fn show(app: &Shared) {
     let Some(window) = window(app) else { return };
     let actions = [
         ("correct-view", "Correct the view", "what is seen becomes one move", false),
+        ("re-aim", "Re-aim the plan", "from the true lateral", false),
+        ("moved", "Patient or table moved", "voids the re-aim and what was declared unmoved", false),
         ("find-pin", "Where the pin is", "touched on two views", false),
         ("read-out", "Read-out: 5 shots", "the radiographer reads them aloud", false),
         ("hand-over", "Hand over a role", "somebody takes over", false),
@@ -45,8 +48,10 @@ pub(super) fn picked(app: &Shared, id: &str) {
         "c-arm" => numbers::ask_text(app, Asked::CArm, "Another C-arm", "Its name in this hospital", false),
         "pause" => reasons::ask(app, Asked::Pause, "Pause: why", "", reasons::PAUSE),
         "word" => pass_by_word(app),
-        "correct-view" => judge(app, true),
-        "find-pin" => judge(app, false),
+        "correct-view" => judge(app, Judged::View),
+        "re-aim" => judge(app, Judged::Lateral),
+        "moved" => moved::ask(app),
+        "find-pin" => judge(app, Judged::Pin),
         "home" => leave(app),
         _ => close_overlay(app),
     }
@@ -153,8 +158,35 @@ pub(super) fn show_paused(app: &Shared) {
     say::message(app, Asked::Paused, &shown);
 }
 
-/// The view check or the pin check of this step that is open, else the last of it, on its pictures.
-fn judge(app: &Shared, view: bool) {
+/// What is judged on pictures.
+#[derive(Clone, Copy)]
+enum Judged {
+    View,
+    Lateral,
+    Pin,
+}
+
+impl Judged {
+    fn fits(self, check: &Check) -> bool {
+        match (self, &check.ask) {
+            (Self::View, CheckKind::View { .. }) | (Self::Pin, CheckKind::Pin { .. }) => true,
+            (Self::Lateral, CheckKind::View { view, .. }) => *view == ViewName::Lateral,
+            _ => false,
+        }
+    }
+
+    /// Why nothing is judged here.
+    fn missing(self) -> &'static str {
+        match self {
+            Self::View => "this step asks for no view",
+            Self::Lateral => "this step asks for no lateral; go to one that does",
+            Self::Pin => "this step asks for no pin",
+        }
+    }
+}
+
+/// The check of this step that is open and fits, else the last of it, on its pictures.
+fn judge(app: &Shared, what: Judged) {
     close_overlay(app);
     let found = {
         let app = app.borrow();
@@ -162,21 +194,16 @@ fn judge(app: &Shared, view: bool) {
         let place = case.state().here.clone();
         let at = case.places().into_iter().find(|at| at.place == place);
         let checks = at.map(|at| case.checks_at(&at)).unwrap_or_default();
-        let fits = |check: &&&Check| match check.ask {
-            CheckKind::View { .. } => view,
-            CheckKind::Pin { .. } => !view,
-            _ => false,
-        };
         let open = |check: &&&Check| case.state().answer(&place, &check.id).is_none();
-        let mut fitting = checks.iter().filter(fits);
+        let mut fitting = checks.iter().filter(|check| what.fits(check));
         let first = fitting.clone().find(open).or_else(|| fitting.next_back());
         first.map(|check| (place.clone(), (**check).clone()))
     };
-    match found {
-        Some((place, check)) if view => correct_view::show(app, place, &check),
-        Some((place, check)) => pin_view::show(app, place, &check),
-        None if view => say::refused(app, "this step asks for no view"),
-        None => say::refused(app, "this step asks for no pin"),
+    match (found, what) {
+        (Some((place, check)), Judged::View) => correct_view::show(app, place, &check),
+        (Some((place, check)), Judged::Lateral) => re_aim_view::show(app, place, &check),
+        (Some((place, check)), Judged::Pin) => pin_view::show(app, place, &check),
+        (None, what) => say::refused(app, what.missing()),
     }
 }
 

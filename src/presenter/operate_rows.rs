@@ -2,9 +2,10 @@
 
 use super::app::App;
 use super::clocks;
+use super::view_known::{self, Room};
+use crate::carm::{MachineScale, ViewTarget, Words};
 use crate::case::{Answer, AnswerState, Case, Closed, PlaceLayout};
 use crate::pathway::{Check, CheckKind, Interval, Place};
-use crate::plan::ViewPlan;
 use crate::units::Unit;
 use brimline_ui::{CheckAsk, CheckLine, OptionKey, RowState};
 use slint::SharedString;
@@ -27,7 +28,7 @@ fn line(app: &App, case: &Case, place: &Place, check: &Check, blocked: bool, wid
     let answered = case.state().answer(place, &check.id);
     let cautions: Vec<&str> = case.cautions(place, check);
     let criteria = criteria(check);
-    let planned = planned(case, check);
+    let aimed = Aimed::of(app, case, check);
     CheckLine {
         id: check.id.as_str().into(),
         ask: ask(&check.ask),
@@ -38,9 +39,14 @@ fn line(app: &App, case: &Case, place: &Place, check: &Check, blocked: bool, wid
         caution_lines: wrapped(&cautions, widths.caution),
         cautions: texts(&cautions),
         options: options(check),
-        view: view(check).into(),
-        angle: planned.map(|plan| format!("{:.0}°", plan.tilt_deg.abs())).unwrap_or_default().into(),
-        angle_words: angle_words(app, check, planned).into(),
+        view: [view(check), aimed.remark]
+            .into_iter()
+            .filter(|part| !part.is_empty())
+            .collect::<Vec<_>>()
+            .join(" · ")
+            .into(),
+        angle: aimed.angle.into(),
+        angle_words: angle_words(app, check, aimed.words).into(),
         criteria_lines: wrapped(&criteria, widths.criterion),
         criteria: texts(&criteria),
         scale: matches!(check.ask, CheckKind::View { .. }),
@@ -107,14 +113,47 @@ fn view(check: &Check) -> String {
     }
 }
 
-/// The planned angle of a view, where the plan has one.
-fn planned<'c>(case: &'c Case, check: &Check) -> Option<&'c ViewPlan> {
-    let CheckKind::View { view, .. } = &check.ask else { return None };
-    case.plan().views.iter().find(|plan| plan.view == *view)
+/// How a view is reached: as planned, or as re-aimed.
+#[derive(Default)]
+struct Aimed {
+    angle: String,
+    /// How the room says it.
+    words: Option<String>,
+    /// By how much the plan is turned, or that it is no more known; empty: nothing to say.
+    remark: String,
 }
 
-fn angle_words(app: &App, check: &Check, planned: Option<&ViewPlan>) -> String {
-    let words = planned.map(|plan| plan.words.clone());
+impl Aimed {
+    fn of(app: &App, case: &Case, check: &Check) -> Self {
+        let CheckKind::View { view, .. } = &check.ask else { return Self::default() };
+        let planned = case.plan().views.iter().find(|plan| plan.view == *view);
+        let Some(planned) = planned else { return Self::default() };
+        let void = if case.state().re_aim_void() { "patient or table moved: as planned, re-aim anew" } else { "" };
+        let room = Room::of(app);
+        let target = view_known::target(case.plan(), *view, room, None).map(|(target, _)| target);
+        let displays = target.as_ref().and_then(|target| displays(app, room, target));
+        let as_planned = format!("{:.0}°", planned.tilt_deg.abs());
+        let re_aimed = case.state().re_aim().filter(|re_aimed| re_aimed.finding.adds_deg(*view) != 0.0);
+        let (angle, words, remark) = match (re_aimed, target) {
+            (Some(re_aimed), Some(target)) => {
+                let moves: Vec<String> = target.moves.iter().map(|one| Words::built_in().say(one)).collect();
+                let angle = format!("{:.0}°", target.joints.tilt.0.abs());
+                (angle, format!("{} (planned {as_planned})", moves.join("; ")), re_aimed.finding.to_string())
+            }
+            _ => (as_planned, planned.words.clone(), void.to_owned()),
+        };
+        Self { angle, words: Some(displays.into_iter().chain([words]).collect::<Vec<_>>().join(" · ")), remark }
+    }
+}
+
+/// What the displays of the site's machine read at a target; nothing where it was not learnt, or learnt otherwise.
+fn displays(app: &App, room: Room, target: &ViewTarget) -> Option<String> {
+    let scale = view_known::machine(app).and_then(MachineScale::of_site)?;
+    let read = scale.readings(&room.arm(), &target.joints).ok()?;
+    Some(format!("displays: tilt {:.0}°, orbit {:.0}°", read.tilt.0, read.orbit.0))
+}
+
+fn angle_words(app: &App, check: &Check, words: Option<String>) -> String {
     let noted = app.scale.as_ref().filter(|(id, ..)| *id == check.id).map(|(_, scale, mark)| {
         let mark = mark.as_ref().map(|mark| format!(" · floor mark {mark}")).unwrap_or_default();
         format!("machine scale {}{mark}", app.decimal(*scale))

@@ -70,6 +70,8 @@ pub(super) enum FrameSaid {
 pub(super) struct Pane {
     pub view: Option<ViewName>,
     pub picture: Option<Picture>,
+    /// Which placement of patient and table the picture shows.
+    pub placement: u32,
     pub touched: BTreeMap<Mark, Vec<Spot>>,
     pub turned: Turned,
     pub typed_deg: Option<f64>,
@@ -110,7 +112,7 @@ pub(super) fn edges(view: ViewName) -> &'static [EdgeName] {
 impl Pane {
     /// What its length on the detector rests on: the file, or a known length that is touched.
     pub fn needs_length(&self) -> bool {
-        self.picture.as_ref().is_some_and(|picture| detector_spacing(picture).is_none())
+        self.picture.as_ref().is_some_and(|picture| detector_spacing(picture, None).is_none())
     }
 
     pub fn known(&self, plan: &Plan, room: Room) -> Option<Known> {
@@ -128,8 +130,8 @@ impl Pane {
         needed.into_iter().find(|mark| self.spots(*mark).len() < mark.places())
     }
 
-    fn scale(&self) -> Option<Value> {
-        if let Some((mm_per_px, sigma_percent)) = detector_spacing(self.picture.as_ref()?) {
+    fn scale(&self, room: Room) -> Option<Value> {
+        if let Some((mm_per_px, sigma_percent)) = detector_spacing(self.picture.as_ref()?, room.distances_mm) {
             return Some(json!({"detector-spacing": {"mm_per_px": mm_per_px, "sigma_percent": sigma_percent}}));
         }
         let [from, to] = self.spots(Mark::Length) else { return None };
@@ -139,7 +141,7 @@ impl Pane {
 
     fn document(&self, plan: &Plan, room: Room) -> Option<Value> {
         let (picture, known) = (self.picture.as_ref()?, self.known(plan, room)?);
-        let (detector, isocentre, _) = distances(Some(&picture.image.geometry));
+        let (detector, isocentre, _) = distances(Some(&picture.image.geometry), room.distances_mm);
         Some(json!({
             "view": self.view?,
             "angles": known.angles,
@@ -149,7 +151,7 @@ impl Pane {
             "source_to_detector_mm": detector,
             "source_to_isocentre_mm": isocentre,
             "centre_px": pixel(picture.centre()),
-            "scale": self.scale()?,
+            "scale": self.scale(room)?,
             "tip_px": pixel(*self.spots(Mark::Tip).first()?),
             "shank_px": self.spots(Mark::Shank).iter().copied().map(pixel).collect::<Vec<_>>(),
         }))
@@ -157,21 +159,27 @@ impl Pane {
 }
 
 impl Draft {
-    pub fn new(place: Place, check: CheckId, side: Side, views: [ViewName; 2], tool_mm: Option<f64>) -> Self {
+    pub fn new(place: Place, check: CheckId, side: Side, views: [ViewName; 2], room: Room) -> Self {
         Self {
             place,
             check,
             side,
             panes: views.map(|view| Pane { view: Some(view), ..Pane::default() }),
-            room: Room::USUAL,
+            room,
             frame: FrameSaid::NotAsked,
             pin_mm: PIN_MM,
-            tool_mm,
+            tool_mm: None,
             joint_deg: [None; 2],
             chosen: (0, Mark::Tip),
             dragging: None,
             finding: None,
         }
+    }
+
+    /// Patient or table moved between two of the pictures: nobody can declare that nothing did.
+    pub fn moved_between(&self) -> bool {
+        let mut shown = self.panes.iter().filter(|pane| pane.picture.is_some()).map(|pane| pane.placement);
+        shown.next().is_some_and(|first| shown.any(|other| other != first))
     }
 
     /// What is offered to be touched on a view, in the order it is asked.

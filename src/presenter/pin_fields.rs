@@ -2,13 +2,13 @@
 
 use super::app::Shared;
 use super::around::{self, AroundAsked};
-use super::numbers;
 use super::picture::Picture;
 use super::pictures;
 use super::pin_draft::{Draft, FrameSaid, Pane};
 use super::pin_view::{edit, fill, pick};
 use super::questions::{self, NumberOf, row};
 use super::view_known::{TURNS, detector_spacing, distances};
+use super::{moved, numbers};
 use crate::carm::{PatientPosition, ViewName};
 use crate::pin::DeclaredBy;
 use crate::plan::Plan;
@@ -48,6 +48,7 @@ fn asks(id: &str) -> Option<Asks> {
 /// The rows of the form.
 pub(super) fn rows(app: &Shared, draft: &Draft, plan: &Plan) -> Vec<FieldLine> {
     let mut rows = vec![frame_row(draft)];
+    let moved_row = moved::row(app);
     for (number, pane) in draft.panes.iter().enumerate() {
         rows.extend(pane_rows(app, draft, plan, number, pane));
     }
@@ -60,6 +61,7 @@ pub(super) fn rows(app: &Shared, draft: &Draft, plan: &Plan) -> Vec<FieldLine> {
     rows.push(line("axial", "Joint on the axial cut", degrees(axial), "for the angle to the joint", false));
     rows.push(line("coronal", "Joint on the coronal cut", degrees(coronal), "for the angle to the joint", false));
     rows.push(line("lying", "The patient lies", lying(draft.room.position).to_owned(), "", false));
+    rows.push(moved_row);
     rows
 }
 
@@ -103,9 +105,13 @@ fn pane_rows(app: &Shared, draft: &Draft, plan: &Plan, number: usize, pane: &Pan
             pane.length_mm.is_none(),
         ));
     } else if let Some(picture) = picture {
-        let (.., told) = distances(Some(&picture.image.geometry));
-        let from = if told { "spacing and distances of the file" } else { "spacing of the file, usual distances" };
-        let said = detector_spacing(picture).map_or("", |_| from);
+        let (.., told) = distances(Some(&picture.image.geometry), draft.room.distances_mm);
+        let from = match (told, draft.room.distances_mm) {
+            (true, _) => "spacing and distances of the file",
+            (false, Some(_)) => "spacing of the file, the site's distances",
+            (false, None) => "spacing of the file, usual distances",
+        };
+        let said = detector_spacing(picture, draft.room.distances_mm).map_or("", |_| from);
         rows.push(FieldLine { locked: true, ..line(&id("size"), "Size from", said.to_owned(), view, !told) });
     }
     rows
@@ -128,7 +134,19 @@ pub(super) fn change(app: &Shared, id: &str) {
     }
     let (what, number) = id.split_once('-').unwrap_or((id, ""));
     match what {
-        "frame" => pick(app, id, "Between the two views", "Has column, table or patient moved?", frames()),
+        "frame" => {
+            let moved = {
+                let around = around::of(app);
+                around.pin.borrow().as_ref().is_some_and(Draft::moved_between)
+            };
+            let hint = if moved {
+                "Patient or table moved between the two pictures, as was entered"
+            } else {
+                "Has column, table or patient moved?"
+            };
+            pick(app, id, "Between the two views", hint, frames(moved));
+        }
+        "moved" => moved::ask(app),
         "picture" => {
             let chosen = {
                 let around = around::of(app);
@@ -155,17 +173,20 @@ pub(super) fn change(app: &Shared, id: &str) {
     }
 }
 
-fn frames() -> Vec<brimline_ui::PickRow> {
+/// What can be said of the frame; `moved`: a move was entered between the two pictures, so that nobody says none.
+fn frames(moved: bool) -> Vec<brimline_ui::PickRow> {
     let says = |id: &str, who: &str| {
         row(id, &format!("Nothing moved, says the {who}"), "positions are given, on the word of that person", false)
     };
-    vec![
-        says("radiographer", "radiographer"),
-        says("surgeon", "surgeon"),
-        says("nurse", "nurse"),
+    let mut rows = vec![says("radiographer", "radiographer"), says("surgeon", "surgeon"), says("nurse", "nurse")];
+    if moved {
+        rows.clear();
+    }
+    rows.extend([
         row("landmarks", "Something moved: touch landmarks", "three or four, the same on both views", false),
         row("unknown", "Nobody can say", "angles only, no position and no depth", false),
-    ]
+    ]);
+    rows
 }
 
 /// A row of a list was chosen.
@@ -176,10 +197,14 @@ pub(super) fn picked(app: &Shared, id: &str, chosen: &str) {
     match what {
         "picture" if chosen.is_empty() => edit(app, |draft| forget(draft, number)),
         "picture" => pictures::load(app, chosen, move |app, picture| {
+            let placement = moved::placement_of(app, &picture.name);
             edit(app, |draft| {
                 forget(draft, number);
                 if let Some(pane) = draft.panes.get_mut(number) {
-                    pane.picture = Some(picture);
+                    (pane.picture, pane.placement) = (Some(picture), placement);
+                }
+                if draft.moved_between() && matches!(draft.frame, FrameSaid::Unmoved(_)) {
+                    draft.frame = FrameSaid::NotAsked;
                 }
                 draft.chosen = (number.min(1), super::pin_draft::Mark::Tip);
             });

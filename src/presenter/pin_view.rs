@@ -7,6 +7,7 @@ use super::case_view::model;
 use super::pin_draft::Draft;
 use super::pin_rows as rows;
 use super::questions;
+use super::view_known::Room;
 use super::{pin_fields, pin_touch, say, touch};
 use crate::carm::ViewName;
 use crate::case::{Command, PinDecision};
@@ -40,7 +41,8 @@ pub(super) fn show(app: &Shared, place: Place, check: &Check) {
         let Some(case) = app.case() else { return };
         let side = place.side.or_else(|| case.facts().sides.first().copied());
         let Some(side) = side else { return };
-        Draft::new(place, check.id.clone(), side, two(views), case.plan().largest_tool_mm(side))
+        let tool_mm = case.plan().largest_tool_mm(side);
+        Draft { tool_mm, ..Draft::new(place, check.id.clone(), side, two(views), Room::of(&app)) }
     };
     around::of(app).pin.replace(Some(draft));
     if let Some(window) = window(app) {
@@ -143,7 +145,8 @@ fn find(app: &Shared) {
         draft.as_ref().zip(app.case()).and_then(|(draft, case)| draft.document(case.plan()))
     };
     let Some(document) = document else { return say::refused(app, "a picture does not say how large it is") };
-    match pin::read(document.to_string().as_bytes()) {
+    let site = app.borrow().settings.pin;
+    match pin::read_of_site(document.to_string().as_bytes(), site) {
         Ok(scene) => {
             let finding = pin::find(&scene);
             edit(app, |draft| draft.finding = Some(finding));

@@ -5,6 +5,7 @@ use super::plan_form::{Asks, Takes, of};
 use crate::carm::{ViewName, Words};
 use crate::commands::plan::targets::{self, Answer};
 use crate::plan::{Plan, ViewPlan};
+use crate::settings::MachineSettings;
 use brimline_ui::SummaryLine;
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
@@ -32,8 +33,15 @@ const LENGTHS: [(&str, &str); 8] = [
 /// The row that takes the angles into the plan.
 pub(super) const TAKE: &str = "take";
 
-/// As the built-in pathways have it.
-pub(super) fn usual() -> Around {
+/// As the built-in pathways have it, with what the site says of its machine.
+pub(super) fn usual(site: &MachineSettings) -> Around {
+    let mut around: Around = room();
+    let told = LENGTHS.iter().filter_map(|(id, _)| Some(((*id).to_owned(), json!(site.length_mm(id)?))));
+    around.extend(told);
+    around
+}
+
+fn room() -> Around {
     [("position", "prone"), ("tube", "under"), ("stand", "left")]
         .map(|(id, value)| (id.to_owned(), json!(value)))
         .into()
@@ -50,7 +58,7 @@ pub(super) fn asks() -> Vec<Asks> {
         Asks::new("off_square_deg", "Arm off square", Takes::Number { unit: "°", from: -45.0, to: 45.0 })
             .hint("anticlockwise from above"),
         Asks::new("turned_back_deg", "Pelvis turned back", Takes::Number { unit: "°", from: -45.0, to: 45.0 })
-            .hint("against the plan; void after any move"),
+            .hint("to look at; not taken into the plan"),
     ];
     let length = Takes::Number { unit: "mm", from: 0.0, to: 1500.0 };
     rows.extend(LENGTHS.map(|(id, words)| Asks::new(id, words, length).hint("for the clearance")));
@@ -80,44 +88,44 @@ fn document(plan: &Plan, around: &Around) -> Value {
     document
 }
 
-/// Each angle in its view's own sense: an outlet's inclination is negative, its angle positive.
-fn measured(plan: &Plan) -> Value {
-    let Some(side) = plan.sides.first() else { return json!({}) };
-    let inputs = plan.view_inputs(side.side);
-    let midline = inputs.midline;
+/// Each angle in its view's own sense.
+pub(super) fn measured(plan: &Plan) -> Value {
+    let measured = plan.sacral_measurements();
     let angles = [
-        ("anterior_cortex", midline.s1_anterior_cortex, 1.0),
-        ("posterior_cortex", midline.s1_posterior_cortex, 1.0),
-        ("alar_surface", inputs.anterior_ala, 1.0),
-        ("symphysis_over_s2", midline.s2_to_symphysis, -1.0),
-        ("endplate", midline.s1_endplate, -1.0),
-        ("body_normal", midline.s1_body_normal, -1.0),
+        ("anterior_cortex", measured.anterior_cortex),
+        ("posterior_cortex", measured.posterior_cortex),
+        ("alar_surface", measured.alar_surface),
+        ("symphysis_over_s2", measured.symphysis_over_s2),
+        ("endplate", measured.endplate),
+        ("body_normal", measured.body_normal),
     ];
-    let told = angles.into_iter().filter_map(|(name, angle, sense)| {
+    let told = angles.into_iter().filter_map(|(name, angle)| {
         let angle = angle?;
-        Some((name.to_owned(), json!({"deg": sense * angle.deg, "sd_deg": angle.plus_minus_deg})))
+        Some((name.to_owned(), json!({"deg": angle.value, "sd_deg": angle.sd})))
     });
     Value::Object(told.collect())
 }
 
-fn answer(plan: &Plan, around: &Around) -> Result<Answer, String> {
-    let read = targets::read(document(plan, around).to_string().as_bytes()).map_err(|fault| fault.to_string())?;
+fn answer(plan: &Plan, around: &Around, site: &MachineSettings) -> Result<Answer, String> {
+    let bytes = document(plan, around).to_string();
+    let read = targets::read_of_site(bytes.as_bytes(), site).map_err(|fault| fault.to_string())?;
     read.answer().map_err(|fault| fault.to_string())
 }
 
 /// Every view with its target.
-pub(super) fn lines(plan: &Plan, around: &Around) -> Vec<SummaryLine> {
+pub(super) fn lines(plan: &Plan, around: &Around, site: &MachineSettings) -> Vec<SummaryLine> {
     let line = |label: &str, text: String, heed: bool| SummaryLine {
         label: label.into(),
         text: text.into(),
         heed,
         heading: false,
     };
-    let answer = match answer(plan, around) {
+    let answer = match answer(plan, around, site) {
         Ok(answer) => answer,
         Err(fault) => return vec![line("No targets", fault, true)],
     };
     let mut lines = Vec::new();
+    lines.extend(answer.scale_note.iter().map(|note| line("displays", note.clone(), answer.scale.is_none())));
     for block in targets::blocks(&answer, &Words::built_in()) {
         lines.push(SummaryLine { label: block.view.word().into(), heading: true, ..SummaryLine::default() });
         let guessed = block.basis.starts_with("NOT");
@@ -134,8 +142,13 @@ pub(super) fn lines(plan: &Plan, around: &Around) -> Vec<SummaryLine> {
 }
 
 /// Takes the angles of the views that the plan's pathway asks, and of every view that was measured, into the plan.
-pub(super) fn take(plan: &mut Plan, around: &Around) -> Result<(), String> {
-    let answer = answer(plan, around)?;
+///
+/// The plan holds the pelvis as it was pictured: what it is turned by on the table is measured there, and would be counted
+/// twice if it stood in the plan.
+pub(super) fn take(plan: &mut Plan, around: &Around, site: &MachineSettings) -> Result<(), String> {
+    let mut as_pictured = around.clone();
+    as_pictured.remove("turned_back_deg");
+    let answer = answer(plan, &as_pictured, site)?;
     let words = Words::built_in();
     let usual = [ViewName::Lateral, ViewName::InletBody, ViewName::OutletWorking];
     let measured = |view: ViewName| answer.is_measured(view);
@@ -156,7 +169,7 @@ pub(super) fn set(around: &mut Around, id: &str, value: Option<&Value>) {
     around.remove(id);
     let kept = value.filter(|value| of::<f64>(Some(value)).is_some() || value.is_string());
     around.extend(kept.map(|value| (id.to_owned(), value.clone())));
-    for (id, value) in usual() {
+    for (id, value) in room() {
         around.entry(id).or_insert(value);
     }
 }

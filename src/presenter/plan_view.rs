@@ -63,7 +63,8 @@ pub(super) fn show(app: &Shared, path: Option<&Path>) {
         return;
     }
     let saved = path.and_then(|_| plan_of(app));
-    around::of(app).plan.replace(Shown { path: path.map(Path::to_owned), around: targets::usual(), saved });
+    let site = app.borrow().settings.machine.clone();
+    around::of(app).plan.replace(Shown { path: path.map(Path::to_owned), around: targets::usual(&site), saved });
     if let Some(window) = window(app) {
         window.global::<PlanView>().set_part(PlanPart::Patient);
         window.global::<Shell>().set_place(Place::Plan);
@@ -146,7 +147,9 @@ fn lines(app: &Shared, plan: &Plan, part: PlanPart) -> Vec<SummaryLine> {
         PlanPart::Patient => summary(plan),
         PlanPart::Eligibility => eligibility::lines(plan),
         PlanPart::Anatomy => anatomy::lines(plan),
-        PlanPart::Targets => targets::lines(plan, &around::of(app).plan.borrow().around),
+        PlanPart::Targets => {
+            targets::lines(plan, &around::of(app).plan.borrow().around, &app.borrow().settings.machine)
+        }
         PlanPart::Graft => graft::lines(plan),
     }
 }
@@ -253,13 +256,14 @@ pub(super) fn measured(app: &Shared, id: &str, value: &Measured) {
 }
 
 fn take(app: &Shared) {
+    let site = app.borrow().settings.machine.clone();
     let taken = {
         let around = around::of(app);
         let shown = around.plan.borrow();
         let mut draft = around.set_up.borrow_mut();
         draft.as_mut().map(|draft| {
             draft.bytes = None;
-            targets::take(&mut draft.plan, &shown.around)
+            targets::take(&mut draft.plan, &shown.around, &site)
         })
     };
     if let Some(Err(fault)) = taken {

@@ -1,8 +1,8 @@
 //! Settings of the site, and where their file lies.
 
-use super::app::{Shared, window};
+use super::app::{App, Shared, window};
 use super::case_view::model;
-use super::{home, phrases, say, settings_change};
+use super::{home, phrases, say, settings_change, settings_site};
 use crate::settings::{DecimalSign, Settings};
 use brimline_ui::{AppWindow, Place, SettingKind, SettingRow, SettingsView, Shell};
 use slint::{ComponentHandle, SharedString};
@@ -44,7 +44,7 @@ pub(super) fn fill(app: &Shared, banner: &str) {
     let Some(window) = window(app) else { return };
     let (rows, file) = {
         let app = app.borrow();
-        (rows(&app.settings, &app.store), app.settings_path.display().to_string())
+        (rows(&app), app.settings_path.display().to_string())
     };
     let screen = window.global::<SettingsView>();
     screen.set_rows(model(rows));
@@ -53,7 +53,16 @@ pub(super) fn fill(app: &Shared, banner: &str) {
 }
 
 /// Settings in force as rows.
-fn rows(settings: &Settings, store: &Path) -> Vec<SettingRow> {
+fn rows(app: &App) -> Vec<SettingRow> {
+    let mut rows = of_program(&app.settings, &app.store);
+    // What is set elsewhere stays last.
+    let fixed = rows.pop();
+    rows.extend(settings_site::rows(app));
+    rows.extend(fixed);
+    rows
+}
+
+fn of_program(settings: &Settings, store: &Path) -> Vec<SettingRow> {
     let sign = settings.decimal_sign.character();
     let signers = settings.signers.iter().filter_map(|code| phrases::role_of(code));
     let signers = phrases::roles(&signers.collect::<Vec<_>>());
@@ -93,7 +102,7 @@ fn rows(settings: &Settings, store: &Path) -> Vec<SettingRow> {
     ]
 }
 
-fn row(id: &str, label: &str, value: &str, detail: &str) -> SettingRow {
+pub(super) fn row(id: &str, label: &str, value: &str, detail: &str) -> SettingRow {
     SettingRow {
         id: id.into(),
         label: label.into(),

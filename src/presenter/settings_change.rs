@@ -6,7 +6,7 @@
 use super::app::{Shared, window};
 use super::around::{self, AroundAsked};
 use super::questions::{self, TextOf, row};
-use super::{clocks, phrases, say, settings as screen};
+use super::{clocks, phrases, say, settings as screen, settings_site};
 use crate::people::Role;
 use crate::settings::{self, DecimalSign, Layer, PedalKey, Settings};
 use brimline_ui::{PickRow, Shell, Touch, Typing};
@@ -96,6 +96,7 @@ pub(super) fn change(app: &Shared, id: &str) {
         }
         "signers" => ask("Whose signatures make a record complete", "From the next case on", signer_rows(&now)),
         "full-screen" => save(app, |settings| settings.full_screen = !settings.full_screen),
+        id if settings_site::owns(id) => settings_site::change(app, id),
         _ => {}
     }
 }
@@ -113,6 +114,9 @@ fn signer_rows(now: &Settings) -> Vec<PickRow> {
 /// Words were typed for a setting.
 pub(super) fn text(app: &Shared, id: &str, text: &str) {
     around::close(app);
+    if settings_site::owns(id) {
+        return settings_site::text(app, text);
+    }
     if id == "site" {
         save(app, |settings| settings.site = (!text.is_empty()).then(|| text.to_owned()));
     }
@@ -141,12 +145,17 @@ pub(super) fn picked(app: &Shared, setting: &str, id: &str) {
             });
             change(app, "signers");
         }
-        _ => {}
+        other => settings_site::picked(app, other, id),
     }
 }
 
+/// A number was typed for a setting.
+pub(super) fn number(app: &Shared, id: &str, text: &str) {
+    settings_site::number(app, id, text);
+}
+
 /// Changes a setting in the file and at once.
-fn save(app: &Shared, change: impl Fn(&mut Settings)) {
+pub(super) fn save(app: &Shared, change: impl Fn(&mut Settings)) {
     let (world, path, mut now) = {
         let app = app.borrow();
         (app.world.clone(), app.settings_path.clone(), app.settings.clone())

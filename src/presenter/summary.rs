@@ -147,6 +147,15 @@ fn findings(record: &Record, decimal_sign: char) -> Vec<SummaryLine> {
         let label = format!("Pin, {}", finding.side);
         lines.push(line(&label, said.collect::<Vec<_>>().join(" · "), !entry.marks.is_empty()));
     }
+    for entry in &record.re_aims {
+        let held = if entry.voided { " · void since patient or table moved" } else { "" };
+        let text = format!("{} · {}, {}{held}", entry.re_aim, entry.re_aim.line.word(), entry.re_aim.proven.word());
+        lines.push(line("Re-aim", text, entry.voided));
+    }
+    if !record.moves.is_empty() {
+        let times = phrases::several(u32::try_from(record.moves.len()).unwrap_or(u32::MAX), "time");
+        lines.push(line("Moved", format!("patient or table, {times}"), false));
+    }
     if !lines.is_empty() {
         lines.insert(0, heading("View and pin findings"));
     }

@@ -3,13 +3,16 @@
 //! What it does not do: it names no view from an angle. A file's angles are taken only where they agree with the view
 //! that the team says it is, since mobile machines often write the room's angles there.
 
+use super::app::App;
 use super::picture::Picture;
+use crate::carm::space::left;
 use crate::carm::{
-    Angle, Arm, Lying, PatientPosition, PositionerAngles, SacralMeasurements, Tube, ViewName, ViewTarget, view_sheets,
-    view_target,
+    Angle, Arm, Direction, Lying, PatientPosition, PositionerAngles, SacralMeasurements, Tube, ViewName, ViewTarget,
+    view_sheets, view_target,
 };
 use crate::plan::Plan;
 use crate::ports::image::{Geometry, SpacingAt};
+use crate::settings::MachineSettings;
 use crate::units::{Degrees, Side};
 use serde_json::{Value, json};
 
@@ -32,14 +35,48 @@ pub(super) struct Room {
     pub tube: Tube,
     /// The patient's side on which the stand is.
     pub stand: Side,
+    /// How much further back the pelvis is turned than in the plan, degrees; 0 while nobody re-aimed.
+    pub turned_deg: f64,
+    /// Source to detector and source to isocentre as the site's settings have them, mm.
+    pub distances_mm: Option<[f64; 2]>,
 }
 
 impl Room {
     /// Prone, tube below: as the built-in pathways have it.
-    pub const USUAL: Self = Self { position: PatientPosition::Prone, tube: Tube::Under, stand: Side::Left };
+    pub const USUAL: Self = Self {
+        position: PatientPosition::Prone,
+        tube: Tube::Under,
+        stand: Side::Left,
+        turned_deg: 0.0,
+        distances_mm: None,
+    };
+
+    /// As usual, with the site's machine, and with the pelvis as the re-aim in force has it.
+    pub fn of(app: &App) -> Self {
+        let distances_mm = machine(app).and_then(MachineSettings::distances_mm);
+        let usual = Self { distances_mm, ..Self::USUAL };
+        let re_aim = app.case().and_then(|case| case.state().re_aim()).map(|re_aimed| &re_aimed.finding);
+        re_aim.map_or(usual, |re_aim| Self { position: re_aim.position, turned_deg: re_aim.turn_deg, ..usual })
+    }
 
     pub fn arm(self) -> Arm {
-        Arm { lying: Lying::as_planned(self.position), tube: self.tube, stand: self.stand, off_square: Degrees(0.0) }
+        Arm { lying: self.lying(), tube: self.tube, stand: self.stand, off_square: Degrees(0.0) }
+    }
+
+    fn lying(self) -> Lying {
+        Lying { position: self.position, turn: Degrees(self.turned_deg) }
+    }
+
+    /// A beam that a file tells of the patient as he lies, told of the pelvis as it was planned.
+    fn of_pelvis(self, told: PositionerAngles) -> PositionerAngles {
+        if self.turned_deg == 0.0 {
+            return told;
+        }
+        let lying = Lying { position: PatientPosition::Supine, turn: Degrees(self.turned_deg) };
+        let beam = told.beam();
+        let of_pelvis =
+            left().into_inner() * beam.x - lying.up().into_inner() * beam.y + lying.toward_head().into_inner() * beam.z;
+        PositionerAngles::of(&Direction::new_normalize(of_pelvis))
     }
 
     fn away(self) -> Side {
@@ -48,6 +85,12 @@ impl Room {
             Side::Right => Side::Left,
         }
     }
+}
+
+/// What the site learnt of its machine, unless the case has another C-arm.
+pub(super) fn machine(app: &App) -> Option<&MachineSettings> {
+    let c_arm = app.case().and_then(|case| case.state().c_arm.as_deref());
+    Some(&app.settings.machine).filter(|machine| machine.is(c_arm))
 }
 
 /// How a picture was turned and mirrored against a view from the detector, head up.
@@ -70,7 +113,9 @@ pub(super) struct Known {
 /// The target of a view: at a typed angle, at the plan's, or at a published mean.
 pub(super) fn target(plan: &Plan, view: ViewName, room: Room, typed_deg: Option<f64>) -> Option<(ViewTarget, String)> {
     let planned = plan.views.iter().find(|planned| planned.view == view).map(|planned| planned.tilt_deg.abs());
-    let angle = typed_deg.map(f64::abs).or(planned);
+    // What the machine reads is the pelvis' own angle and its turn; what was planned is the angle alone.
+    let turn = room.lying().adds(view).0;
+    let angle = typed_deg.map(|typed| typed.abs() - turn).or(planned);
     let sd = Degrees(if typed_deg.is_some() { TYPED_SD } else { PLANNED_SD });
     let measured = angle.map_or_else(SacralMeasurements::default, |value| {
         SacralMeasurements::of_one(view, Angle { value: Degrees(value), sd })
@@ -78,11 +123,12 @@ pub(super) fn target(plan: &Plan, view: ViewName, room: Room, typed_deg: Option<
     let sheet = view_sheets().into_iter().find(|sheet| sheet.view == view)?;
     let study = sheet.start.as_ref().map_or_else(String::new, |start| format!("mean of {}", start.study));
     let target = view_target(sheet, &measured, &room.arm(), room.away()).ok()?;
-    let shown = target.angle.map_or_else(String::new, |angle| format!("{:.0}° ", angle.0));
+    let shown = target.angle.map_or_else(String::new, |angle| format!("{:.0}° ", (angle.0 + turn).abs()));
+    let as_planned = if turn == 0.0 { "as planned" } else { "as re-aimed" };
     let words = match (view, typed_deg, planned) {
         (ViewName::Ap | ViewName::Lateral, ..) => "along the body's axes".to_owned(),
         (_, Some(_), _) => format!("{shown}as read"),
-        (_, None, Some(_)) => format!("{shown}as planned"),
+        (_, None, Some(_)) => format!("{shown}{as_planned}"),
         (_, None, None) => format!("{shown}{study}"),
     };
     Some((target, words))
@@ -97,10 +143,11 @@ pub(super) fn known(
     file: Option<&Geometry>,
 ) -> Option<Known> {
     let (target, words) = target(plan, view, room, typed_deg)?;
-    if let (None, Some(angles)) = (typed_deg, file.and_then(of_file))
+    if let (None, Some(angles)) = (typed_deg, file.and_then(of_file).map(|angles| room.of_pelvis(angles)))
         && angles.beam().dot(&target.beam).abs() >= AGREES_DEG.to_radians().cos()
     {
-        let words = format!("{:.0}° from the file", angle_of(&angles));
+        let told = file.and_then(of_file).unwrap_or(angles);
+        let words = format!("{:.0}° from the file", angle_of(&told));
         return Some(Known { angles, sd_deg: FILE_SD, words, guessed: false });
     }
     let sd_deg = target.sd.map_or(PLANNED_SD, |sd| sd.0).clamp(0.1, SD_MAX);
@@ -118,19 +165,20 @@ fn angle_of(angles: &PositionerAngles) -> f64 {
     if beam.x.abs() > 0.5 { angles.primary.0.abs() } else { beam.z.abs().min(1.0).asin().to_degrees() }
 }
 
-/// Source to detector and source to isocentre, mm, and whether a file says so.
-pub(super) fn distances(file: Option<&Geometry>) -> (f64, f64, bool) {
+/// Source to detector and source to isocentre, mm, and whether a file says so: else the site's, else the usual ones.
+pub(super) fn distances(file: Option<&Geometry>, site: Option<[f64; 2]>) -> (f64, f64, bool) {
+    let [usual_detector, usual_isocentre] = site.unwrap_or([SOURCE_TO_DETECTOR_MM, SOURCE_TO_ISOCENTRE_MM]);
     match file.map(|file| (file.source_to_detector_mm, file.source_to_object_mm)) {
         Some((Some(detector), Some(object))) if detector > object => (detector, object, true),
-        _ => (SOURCE_TO_DETECTOR_MM, SOURCE_TO_ISOCENTRE_MM, false),
+        _ => (usual_detector, usual_isocentre, false),
     }
 }
 
 /// Millimetres per column on the detector, with one standard deviation in per cent, where the file says.
-pub(super) fn detector_spacing(picture: &Picture) -> Option<(f64, f64)> {
+pub(super) fn detector_spacing(picture: &Picture, site: Option<[f64; 2]>) -> Option<(f64, f64)> {
     let geometry = &picture.image.geometry;
     let spacing = geometry.spacing?;
-    let (detector, isocentre, _) = distances(Some(geometry));
+    let (detector, isocentre, _) = distances(Some(geometry), site);
     match spacing.at {
         SpacingAt::Detector => Some((spacing.across_mm, 1.0)),
         // Brought to the isocentre by the machine or by an object whose depth is not told.
@@ -160,4 +208,50 @@ impl Turned {
 /// A place as a document has it.
 pub(super) fn pixel(at: super::picture::Spot) -> Value {
     json!([at[0], at[1]])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::ViewPlan;
+
+    /// Rounding of a rotation and back, degrees.
+    const ROUNDING_DEG: f64 = 1e-9;
+
+    fn plan() -> Plan {
+        let mut plan: Plan =
+            serde_json::from_slice(include_bytes!("../../tests/support/small_plan.json")).expect("a plan");
+        let words = "tilt, receptor toward the feet".to_owned();
+        plan.views = vec![ViewPlan { view: ViewName::InletBody, tilt_deg: 25.0, words }];
+        plan
+    }
+
+    fn turned(position: PatientPosition, turned_deg: f64) -> Room {
+        Room { position, turned_deg, ..Room::USUAL }
+    }
+
+    /// However the pelvis lies, the view is the same view of it, and only the machine goes further.
+    #[test]
+    fn a_re_aimed_view_keeps_its_beam_in_the_pelvis_and_tilts_by_the_turn() {
+        for position in [PatientPosition::Prone, PatientPosition::Supine] {
+            let of = |turn| target(&plan(), ViewName::InletBody, turned(position, turn), None).expect("a target");
+            let ((as_planned, _), (re_aimed, words)) = (of(0.0), of(6.0));
+            assert!(as_planned.beam.angle(&re_aimed.beam).to_degrees() < ROUNDING_DEG);
+            assert!((re_aimed.joints.tilt.0.abs() - 31.0).abs() < ROUNDING_DEG, "{}", re_aimed.joints.tilt.0);
+            assert_eq!(words, "31° as re-aimed");
+            let read = target(&plan(), ViewName::InletBody, turned(position, 6.0), Some(31.0)).expect("a target");
+            assert!(read.0.beam.angle(&re_aimed.beam).to_degrees() < ROUNDING_DEG);
+            assert_eq!(read.1, "31° as read");
+        }
+    }
+
+    /// A file tells of the patient on the table; 31° there are 25° of a pelvis that is turned back by 6°.
+    #[test]
+    fn angles_of_a_file_are_told_of_the_pelvis_as_planned() {
+        for (primary, secondary) in [(0.0, 31.0), (180.0, -31.0)] {
+            let told = PositionerAngles { primary: Degrees(primary), secondary: Degrees(secondary) };
+            let of_pelvis = turned(PatientPosition::Prone, 6.0).of_pelvis(told);
+            assert!((of_pelvis.secondary.0.abs() - 25.0).abs() < ROUNDING_DEG, "{of_pelvis:?}");
+        }
+    }
 }

@@ -4,7 +4,7 @@
 
 use super::canonical::{integer, signed_integer};
 use super::claim::Claim;
-use super::findings::{PinFindingEntry, ViewFindingEntry};
+use super::findings::{MoveEntry, PinFindingEntry, ReAimEntry, ViewFindingEntry};
 use super::place::{OverrideEntry, PlaceEntry};
 use super::radiation::RadiationEntry;
 use super::signed::Document;
@@ -48,6 +48,12 @@ pub struct Record {
     /// Pin findings, in order; left out where there were none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub pin_findings: Vec<PinFindingEntry>,
+    /// Re-aims of the plan, in order; left out where there were none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub re_aims: Vec<ReAimEntry>,
+    /// Moves of patient or table that somebody entered, in order; left out where there were none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub moves: Vec<MoveEntry>,
     pub shots: Shots,
     /// Readings, settings, reports and images of the machine.
     #[serde(default, skip_serializing_if = "RadiationEntry::is_empty")]

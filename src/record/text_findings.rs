@@ -1,16 +1,26 @@
 //! View and pin findings of a record as lines, each number with its uncertainty.
 
-use super::findings::{PinFindingEntry, ViewFindingEntry};
+use super::findings::{PinFindingEntry, ReAimEntry, ViewFindingEntry};
 use super::payload::Record;
 use super::text::{clock, line};
 use crate::carm::Words;
 use crate::pin::{ADVISORY, Measured};
 
 pub(super) fn lines(out: &mut String, record: &Record) {
-    if record.view_findings.is_empty() && record.pin_findings.is_empty() {
+    if record.view_findings.is_empty()
+        && record.pin_findings.is_empty()
+        && record.re_aims.is_empty()
+        && record.moves.is_empty()
+    {
         return;
     }
     line(out, "", "\nView and pin findings");
+    for entry in &record.re_aims {
+        re_aim(out, entry);
+    }
+    for entry in &record.moves {
+        line(out, "  ", format_args!("Patient or table moved {} at {}", clock(entry.at), entry.place));
+    }
     for entry in &record.view_findings {
         view(out, entry);
     }
@@ -18,6 +28,14 @@ pub(super) fn lines(out: &mut String, record: &Record) {
         pin(out, entry);
     }
     line(out, "  ", ADVISORY);
+}
+
+fn re_aim(out: &mut String, entry: &ReAimEntry) {
+    let ReAimEntry { re_aim, .. } = entry;
+    let held = if entry.voided { ", void since patient or table moved" } else { "" };
+    line(out, "  ", format_args!("Re-aimed {} at {}: {re_aim}{held}", clock(entry.at), entry.place));
+    let (line_of, proof, planned) = (re_aim.line.word(), re_aim.proven.word(), re_aim.planned_deg);
+    line(out, "    ", format_args!("{line_of}, planned at {planned:.1}°; vertical by {proof}"));
 }
 
 fn view(out: &mut String, entry: &ViewFindingEntry) {

@@ -2,13 +2,15 @@
 
 use super::SettingsError;
 use super::dose::DoseLayer;
+use super::judgement::{EligibilityLayer, PinLayer};
+use super::machine::MachineLayer;
 use super::member::{self, DecimalSign, PedalKey};
 use super::receive::{self, ReceiveLayer};
 use serde::Deserialize;
 use std::path::PathBuf;
 
 /// Members that one source sets.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Layer {
     /// Format version of the file, read and judged before everything else.
@@ -29,6 +31,12 @@ pub struct Layer {
     pub receive: ReceiveLayer,
     #[serde(default)]
     pub dose: DoseLayer,
+    #[serde(default)]
+    pub machine: MachineLayer,
+    #[serde(default)]
+    pub pin: PinLayer,
+    #[serde(default)]
+    pub eligibility: EligibilityLayer,
 }
 
 /// Members of `[entry]`.
@@ -74,6 +82,9 @@ impl Layer {
             },
             receive: self.receive.over(below.receive),
             dose: self.dose.over(below.dose),
+            machine: self.machine.over(below.machine),
+            pin: self.pin.over(below.pin),
+            eligibility: self.eligibility.over(below.eligibility),
         }
     }
 
@@ -105,6 +116,9 @@ impl Layer {
         }
         self.receive.judge(name)?;
         self.dose.judge(name)?;
+        self.machine.judge(name)?;
+        self.pin.judge(name)?;
+        self.eligibility.judge(name)?;
         let wrong = |member: &str, reason: String| SettingsError::Member { member: name(member), reason };
         if let Some(site) = &self.site {
             member::judge_site(site).map_err(|reason| wrong("site", reason))?;

@@ -1,7 +1,8 @@
 //! Settings as the text of `settings.toml`.
 
 use super::dose::{LyingSetting, TubeSetting};
-use super::{DecimalSign, DoseSettings, FORMAT, ReceiveSettings, Settings};
+use super::machine::{CountsSetting, DISPLAYS, LENGTHS};
+use super::{DecimalSign, DoseSettings, FORMAT, MachineSettings, ReceiveSettings, Settings};
 use std::fmt::Write;
 use std::path::PathBuf;
 
@@ -47,7 +48,42 @@ pub fn write(settings: &Settings) -> String {
     );
     receive(&mut text, &settings.receive, &default.receive);
     dose(&mut text, &settings.dose, &default.dose);
+    machine(&mut text, &settings.machine);
+    judgement(&mut text, settings);
     text
+}
+
+fn machine(text: &mut String, set: &MachineSettings) {
+    let mut members = vec![
+        (set.name.is_some(), "name", quoted(set.name.as_deref().unwrap_or_default())),
+        (set.tube.is_some(), "tube", set.tube.map(|tube| code(tube, TubeSetting::CODES)).unwrap_or_default()),
+    ];
+    members.extend(DISPLAYS.into_iter().zip(set.displays).map(|(member, display)| {
+        let said = display.map(|display| {
+            let counts = code(display.counts, CountsSetting::CODES);
+            format!("{{ zero_deg = {:?}, counts = {counts} }}", display.zero_deg)
+        });
+        (display.is_some(), member, said.unwrap_or_default())
+    }));
+    let lengths = LENGTHS.into_iter().zip(set.lengths_mm);
+    members.extend(lengths.map(|(member, mm)| (mm.is_some(), member, format!("{:?}", mm.unwrap_or_default()))));
+    table(text, "machine", &members);
+}
+
+fn judgement(text: &mut String, settings: &Settings) {
+    let margin = settings.pin.margin_mm;
+    table(text, "pin", &[(margin.is_some(), "margin_mm", format!("{:?}", margin.unwrap_or_default()))]);
+    let set = &settings.eligibility;
+    let confirmed: Vec<String> = set.confirmed.iter().map(|id| quoted(id)).collect();
+    let prior = set.prior_percent.unwrap_or_default();
+    table(
+        text,
+        "eligibility",
+        &[
+            (!set.confirmed.is_empty(), "confirmed", format!("[{}]", confirmed.join(", "))),
+            (set.prior_percent.is_some(), "prior_percent", format!("{prior:?}")),
+        ],
+    );
 }
 
 fn receive(text: &mut String, set: &ReceiveSettings, default: &ReceiveSettings) {

@@ -1,8 +1,8 @@
 //! Settings written as a file: read back, they are the same.
 
 use brimline::settings::{
-    DecimalSign, DoseSettings, EntryLimits, Layer, LyingSetting, ReceiveSettings, Settings, TubeSetting, WindowSize,
-    read, write,
+    CountsSetting, DecimalSign, DisplaySetting, DoseSettings, EligibilitySettings, EntryLimits, Layer, LyingSetting,
+    MachineSettings, PinSettings, ReceiveSettings, Settings, TubeSetting, WindowSize, read, write,
 };
 use std::path::PathBuf;
 
@@ -32,6 +32,22 @@ fn whole() -> Settings {
             position: LyingSetting::Supine,
             tube: TubeSetting::AboveTable,
         },
+        machine: machine(),
+        pin: PinSettings { margin_mm: Some(6.5) },
+        eligibility: EligibilitySettings {
+            confirmed: vec!["isass-2016/block-relief".to_owned()],
+            prior_percent: Some([20.0, 35.0]),
+        },
+    }
+}
+
+fn machine() -> MachineSettings {
+    let display = |zero_deg, counts| Some(DisplaySetting { zero_deg, counts });
+    MachineSettings {
+        name: Some("Arm of room 4".to_owned()),
+        tube: Some(TubeSetting::UnderTable),
+        displays: [None, display(90.0, CountsSetting::Down), display(-2.5, CountsSetting::Up)],
+        lengths_mm: [Some(1000.0), Some(620.5), None, None, Some(400.0), None, None, Some(270.0)],
     }
 }
 
@@ -68,6 +84,9 @@ fn each_member_alone_is_read_back() {
         Settings { decimal_sign: whole.decimal_sign, ..default.clone() },
         Settings { pedal_key: whole.pedal_key, ..default.clone() },
         Settings { dose: whole.dose, ..default.clone() },
+        Settings { machine: whole.machine, ..default.clone() },
+        Settings { pin: whole.pin, ..default.clone() },
+        Settings { eligibility: whole.eligibility, ..default.clone() },
         Settings { hold_ms: whole.hold_ms, ..default.clone() },
         Settings { store: whole.store, ..default.clone() },
         Settings { signers: whole.signers, ..default.clone() },

@@ -3,7 +3,7 @@
 use crate::scenes::{Scene, model, over, place};
 use brimline_ui::{
     AppWindow, CaseView, CorrectView, FieldLine, FindingLine, ImageMark, ImagePane, MeasureView, OperatedSide, Over,
-    PinShows, PinStep, PinView, Place,
+    PinShows, PinStep, PinView, Place, ReAimView,
 };
 use slint::{ComponentHandle, Image, Model, Rgb8Pixel, SharedPixelBuffer};
 
@@ -22,6 +22,8 @@ pub const SCENES: &[Scene] = &[
     Scene { name: "correct-told", set: told },
     Scene { name: "correct-two-moves", set: two_moves },
     Scene { name: "correct-refused", set: refused },
+    Scene { name: "re-aim", set: re_aim },
+    Scene { name: "re-aim-told", set: re_aim_told },
     Scene { name: "measure", set: |app| place(app, Place::Measure) },
     Scene { name: "measure-touched", set: measured },
 ];
@@ -111,9 +113,25 @@ fn fields(app: &AppWindow) {
     touching(app);
     let view = app.global::<PinView>();
     view.set_shows(PinShows::Fields);
-    let rows: Vec<FieldLine> = view.get_fields().iter().collect();
-    let rows: Vec<FieldLine> = rows.into_iter().cycle().take(14).collect();
-    view.set_fields(model(rows));
+    let row = |id: &str, label: &str, value: &str, detail: &str, heed: bool| FieldLine {
+        id: id.into(),
+        label: label.into(),
+        value: value.into(),
+        detail: detail.into(),
+        heed,
+        locked: false,
+    };
+    let (inlet, outlet) = ("Inlet, anterior cortex", "Outlet, working");
+    view.set_fields(model(vec![
+        row("frame", "Between the two views", "nothing moved, says the radiographer", "column, table, patient", false),
+        row("picture-0", "Picture", "received 10:46", inlet, false),
+        row("view-0", "View", inlet, "first picture", false),
+        row("angle-0", "Angle", "21° mean of Ricci et al. 2010", inlet, true),
+        row("turned-0", "The picture shows", "Head up, as the detector sees it", inlet, false),
+        row("length-0", "Known length on it", "", "its file gives no size", true),
+        row("picture-1", "Picture", "20260310T094600000Z-2.25.7.dcm", outlet, false),
+        row("tool", "Largest tool", "12 mm", "", false),
+    ]));
 }
 
 fn found(app: &AppWindow) {
@@ -208,4 +226,23 @@ fn refused(app: &AppWindow) {
          pair, or misread"
             .into(),
     );
+}
+
+fn re_aim(app: &AppWindow) {
+    place(app, Place::ReAim);
+    let marks = [(0.62, 0.7), (0.4, 0.3), (0.1, 0.2)].map(|(x, y)| mark(x, y, false, true));
+    app.global::<ReAimView>().set_pane(ImagePane {
+        active: true,
+        wanted: "plumb line, lower end".into(),
+        strokes: "M620 700 L400 300".into(),
+        marks: model(marks.to_vec()),
+        ..pane("Lateral · 10:12")
+    });
+}
+
+fn re_aim_told(app: &AppWindow) {
+    re_aim(app);
+    let view = app.global::<ReAimView>();
+    view.set_told(true);
+    view.set_notice("Void once patient or table moves: enter the move then, and re-aim anew.".into());
 }

@@ -17,7 +17,7 @@ use std::io::BufWriter;
 use std::path::Path;
 
 /// A side of the pictures: the middle of the sample document, 512, is the middle of them.
-const SIDE: u32 = 1025;
+pub const SIDE: u32 = 1025;
 /// The known length is told to a tenth of a pixel where 512.8205 would be exact: 4e-5 of the 52 mm that the tip lies off the
 /// centre, and the two rays at most double it. The rest is for single precision.
 const TOUCHED_MM: f64 = 0.01;
@@ -43,7 +43,7 @@ fn everything_touched_beside_pictures_is_88_both_ways_apart_and_has_a_label() {
 }
 
 /// A grey picture of which nothing is known.
-fn picture(path: &Path) {
+pub fn picture(path: &Path) {
     let mut encoder = png::Encoder::new(BufWriter::new(File::create(path).unwrap()), SIDE, SIDE);
     encoder.set_color(png::ColorType::Grayscale);
     encoder.set_depth(png::BitDepth::Eight);
@@ -52,7 +52,7 @@ fn picture(path: &Path) {
 }
 
 /// Touches a place of a picture, in pixels from the centre of its first one.
-fn touch_px(hand: &Hand, picture: &str, [across, down]: [f64; 2]) {
+pub fn touch_px(hand: &Hand, picture: &str, [across, down]: [f64; 2]) {
     let element = hand.find(picture).expect("the picture is shown");
     let (at, size) = (element.absolute_position(), element.size());
     let part = |px: f64| ((px + 0.5) / f64::from(SIDE)) as f32;
@@ -66,7 +66,7 @@ fn touch_px(hand: &Hand, picture: &str, [across, down]: [f64; 2]) {
     wait(20);
 }
 
-fn go_to(hand: &Hand, title: &str) {
+pub fn go_to(hand: &Hand, title: &str) {
     let list = hand.stage.app.global::<StepList>();
     hand.stage.app.global::<brimline_ui::CaseView>().invoke_show_steps();
     let row = list.get_rows().iter().find(|row| row.text.starts_with(title));
@@ -75,7 +75,7 @@ fn go_to(hand: &Hand, title: &str) {
     list.invoke_go(row.id);
 }
 
-fn pick(hand: &Hand, id: &str) {
+pub fn pick(hand: &Hand, id: &str) {
     assert_eq!(hand.over(), Over::Pick);
     hand.stage.app.global::<PickAsked>().invoke_pick(id.into());
 }

@@ -6,6 +6,7 @@ mod text;
 
 use crate::commands::{BAD_INPUT, NO, World, YES};
 use crate::pin;
+use crate::settings::PinSettings;
 use serde_json::json;
 use std::path::PathBuf;
 
@@ -20,10 +21,10 @@ pub struct PinArgs {
 }
 
 /// Exit code 0: found, with or without a question; 1: something caught holds the finding back; 2: no readable input.
-pub(super) fn run(args: &PinArgs, world: &mut World<'_>) -> Result<u8, u8> {
+pub(super) fn run(args: &PinArgs, world: &mut World<'_>, site: PinSettings) -> Result<u8, u8> {
     let bytes = world.read(&args.file, pin::MAX_BYTES)?;
-    let scene =
-        pin::read(&bytes).map_err(|fault| world.fail(BAD_INPUT, format_args!("{}: {fault}", args.file.display())))?;
+    let scene = pin::read_of_site(&bytes, site)
+        .map_err(|fault| world.fail(BAD_INPUT, format_args!("{}: {fault}", args.file.display())))?;
     let finding = pin::find(&scene);
     if args.json {
         world.say(format_args!("{}", json!({ "finding": finding, "advisory": pin::ADVISORY })))?;

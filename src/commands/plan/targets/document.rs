@@ -4,12 +4,13 @@
 
 use crate::carm::clearance::{ArmProfile, Clearance, ClearanceError, TableAndPatient};
 use crate::carm::{
-    AimError, Angle, Arm, ImagePoint, LateralTouches, MachineScale, PelvicTurn, PictureSide, Placement, ProvenVertical,
-    SacralMeasurements, TargetError, Tube, ViewTarget, view_targets,
+    AimError, Angle, Arm, ImagePoint, Joints, LateralTouches, MachineScale, PelvicTurn, PictureSide, Placement,
+    ProvenVertical, SacralLine, SacralMeasurements, TargetError, Tube, ViewTarget, view_targets,
 };
 use crate::commands::plan::setup::{AngleValue, Setup, judge_scale};
 use crate::commands::plan::{DocumentError, MAX_BYTES, plausible};
-use crate::strict_json;
+use crate::settings::MachineSettings;
+use crate::strict_json::{self, one_line};
 use crate::units::{Degrees, Millimetres, Side};
 use serde::Deserialize;
 use thiserror::Error;
@@ -51,20 +52,11 @@ struct Measured {
     leaned_left_deg: f64,
 }
 
-/// Which planned line was touched on the lateral.
-#[derive(Debug, Clone, Copy, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-enum PlannedLine {
-    AnteriorCortex,
-    PosteriorCortex,
-    SymphysisOverS2,
-    Endplate,
-}
-
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Lateral {
-    line: PlannedLine,
+    /// Which planned line was touched.
+    line: SacralLine,
     touched: [Touch; 2],
     vertical: Vertical,
     head: PictureSide,
@@ -90,13 +82,13 @@ enum Vertical {
 #[serde(deny_unknown_fields)]
 #[allow(clippy::struct_field_names, reason = "in a document a number's name ends in its unit")]
 struct Around {
-    receptor_distance_mm: f64,
-    receptor_half_width_mm: f64,
-    tube_distance_mm: f64,
-    tube_half_width_mm: f64,
-    table_thickness_mm: f64,
+    receptor_distance_mm: Option<f64>,
+    receptor_half_width_mm: Option<f64>,
+    tube_distance_mm: Option<f64>,
+    tube_half_width_mm: Option<f64>,
+    table_thickness_mm: Option<f64>,
     patient_thickness_mm: f64,
-    half_width_mm: f64,
+    half_width_mm: Option<f64>,
     isocentre_height_mm: f64,
 }
 
@@ -106,6 +98,7 @@ pub struct Read {
     receptor: Side,
     measured: SacralMeasurements,
     scale: Option<MachineScale>,
+    scale_note: Option<String>,
     lateral: Option<(Angle, LateralTouches)>,
     clearance: Option<(ArmProfile, TableAndPatient)>,
 }
@@ -115,6 +108,8 @@ pub struct Answer {
     /// As re-aimed.
     pub arm: Arm,
     pub scale: Option<MachineScale>,
+    /// Where the scale comes from, or why there is none, where the document has none of its own.
+    pub scale_note: Option<String>,
     pub turn: Option<Angle>,
     pub targets: Vec<ViewTarget>,
     pub clearance: Option<Clearance>,
@@ -131,11 +126,19 @@ pub enum Refused {
     Target(#[from] TargetError),
 }
 
-/// Reads the document.
+/// Reads the document as it stands.
 ///
 /// # Errors
 /// [`DocumentError`] names the place.
 pub fn read(bytes: &[u8]) -> Result<Read, DocumentError> {
+    read_of_site(bytes, &MachineSettings::default())
+}
+
+/// Reads the document. What it leaves out of the machine comes from the site's settings, where they say it.
+///
+/// # Errors
+/// [`DocumentError`] names the place.
+pub fn read_of_site(bytes: &[u8], site: &MachineSettings) -> Result<Read, DocumentError> {
     let document: Document = strict_json::read(bytes, "brimline_targets", FORMAT, MAX_BYTES)?;
     let arm = document.arm.arm()?;
     let measured = document.measured.judge()?;
@@ -152,8 +155,22 @@ pub fn read(bytes: &[u8]) -> Result<Read, DocumentError> {
         Side::Right => Side::Left,
     };
     let receptor = document.receptor.unwrap_or(away);
-    let clearance = document.clearance.map(|around| around.judge()).transpose()?;
-    Ok(Read { arm, receptor, measured, scale: document.scale, lateral, clearance })
+    let clearance = document.clearance.map(|around| around.judge(site)).transpose()?;
+    let (scale, scale_note) = match document.scale {
+        Some(scale) => (Some(scale), None),
+        None => of_site(site, &arm),
+    };
+    Ok(Read { arm, receptor, measured, scale, scale_note, lateral, clearance })
+}
+
+/// The scale that the site learnt, and a word on it; nothing of a site that learnt none.
+fn of_site(site: &MachineSettings, arm: &Arm) -> (Option<MachineScale>, Option<String>) {
+    let Some(scale) = MachineScale::of_site(site) else { return (None, None) };
+    let machine = site.name.as_ref().map(|name| format!(" of {}", one_line(name))).unwrap_or_default();
+    match scale.readings(arm, &Joints::default()) {
+        Ok(_) => (Some(scale), Some(format!("Displays{machine} as the site learnt them."))),
+        Err(fault) => (None, Some(format!("No displays{machine}: {fault}."))),
+    }
 }
 
 impl Read {
@@ -173,7 +190,7 @@ impl Read {
         let targets = view_targets(&self.measured, &arm, self.receptor)?;
         let under = arm.tube == Tube::Under;
         let clearance = self.clearance.map(|(profile, around)| Clearance::of(&profile, &around, under)).transpose()?;
-        Ok(Answer { arm, scale: self.scale, turn, targets, clearance })
+        Ok(Answer { arm, scale: self.scale, scale_note: self.scale_note.clone(), turn, targets, clearance })
     }
 }
 
@@ -199,13 +216,7 @@ impl Measured {
 
 impl Lateral {
     fn judge(self, measured: &SacralMeasurements) -> Result<(Angle, LateralTouches), DocumentError> {
-        let (planned, inlet) = match self.line {
-            PlannedLine::AnteriorCortex => (measured.anterior_cortex, 1.0),
-            PlannedLine::PosteriorCortex => (measured.posterior_cortex, 1.0),
-            PlannedLine::SymphysisOverS2 => (measured.symphysis_over_s2, -1.0),
-            PlannedLine::Endplate => (measured.endplate, -1.0),
-        };
-        let Some(planned) = planned else {
+        let Some(planned) = self.line.planned(measured) else {
             let reason = "the plan did not measure this line, so it shows no turn".to_owned();
             return Err(DocumentError::Contradiction { place: "lateral.line", reason });
         };
@@ -213,7 +224,6 @@ impl Lateral {
         let touch_sd = Millimetres(self.touch_sd_mm);
         let line = [self.touched[0].judge("lateral.touched[0]")?, self.touched[1].judge("lateral.touched[1]")?];
         let vertical = self.vertical.judge()?;
-        let planned = Angle { value: Degrees(inlet * planned.value.0), sd: planned.sd };
         Ok((planned, LateralTouches { line, vertical, head: self.head, touch_sd }))
     }
 }
@@ -247,20 +257,27 @@ impl Vertical {
 }
 
 impl Around {
-    fn judge(&self) -> Result<(ArmProfile, TableAndPatient), DocumentError> {
+    fn judge(&self, site: &MachineSettings) -> Result<(ArmProfile, TableAndPatient), DocumentError> {
         let length = |name: &str, value: f64| {
             plausible(format!("clearance.{name}"), value, 0.0, 1500.0).map(|()| Millimetres(value))
         };
+        let of_machine = |name: &str, value: Option<f64>| match value.or_else(|| site.length_mm(name)) {
+            Some(value) => length(name, value),
+            None => {
+                let reason = format!("{name} stands neither here nor in the site's settings");
+                Err(DocumentError::Contradiction { place: "clearance", reason })
+            }
+        };
         let arm = ArmProfile {
-            receptor_distance: length("receptor_distance_mm", self.receptor_distance_mm)?,
-            receptor_half_width: length("receptor_half_width_mm", self.receptor_half_width_mm)?,
-            tube_distance: length("tube_distance_mm", self.tube_distance_mm)?,
-            tube_half_width: length("tube_half_width_mm", self.tube_half_width_mm)?,
+            receptor_distance: of_machine("receptor_distance_mm", self.receptor_distance_mm)?,
+            receptor_half_width: of_machine("receptor_half_width_mm", self.receptor_half_width_mm)?,
+            tube_distance: of_machine("tube_distance_mm", self.tube_distance_mm)?,
+            tube_half_width: of_machine("tube_half_width_mm", self.tube_half_width_mm)?,
         };
         let around = TableAndPatient {
-            table_thickness: length("table_thickness_mm", self.table_thickness_mm)?,
+            table_thickness: of_machine("table_thickness_mm", self.table_thickness_mm)?,
             patient_thickness: length("patient_thickness_mm", self.patient_thickness_mm)?,
-            half_width: length("half_width_mm", self.half_width_mm)?,
+            half_width: of_machine("half_width_mm", self.half_width_mm)?,
             isocentre_height: length("isocentre_height_mm", self.isocentre_height_mm)?,
         };
         Ok((arm, around))

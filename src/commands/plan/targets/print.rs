@@ -22,6 +22,9 @@ pub fn text(answer: &Answer, words: &Words) -> String {
         );
     }
     text.push_str("Moves are from a vertical beam.\n");
+    if let Some(note) = &answer.scale_note {
+        let _ = writeln!(text, "{note}");
+    }
     for block in blocks(answer, words) {
         let _ = writeln!(text, "\n{}: {}", block.view, block.basis);
         for line in block.lines {
@@ -179,6 +182,7 @@ pub fn json(answer: &Answer, words: &Words) -> Value {
     json!({
         "brimline_targets_answer": 1,
         "arm": in_words(&answer.arm),
+        "displays": answer.scale_note,
         "plan_turned": answer.turn.map(|turn| json!({"deg": turn.value, "sd_deg": turn.sd, "void_after": "any move of patient or table"})),
         "targets": answer.targets.iter().map(|target| one(answer, target, words)).collect::<Value>(),
         "clearance": clearance,
