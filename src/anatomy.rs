@@ -9,6 +9,7 @@
 mod asymmetry;
 mod corridor;
 mod document;
+mod joint;
 mod measured;
 mod score;
 mod segments;
@@ -20,6 +21,7 @@ mod view_inputs;
 pub use asymmetry::{Asymmetry, asymmetry};
 pub use corridor::{Corridor, Level, NARROW_MM, Room};
 pub use document::{Anatomy, AnatomyError, SideAnatomy};
+pub use joint::{JointAt, JointLevel};
 pub use measured::{Angle, Length, Means, TYPED_ANGLE_PLUS_MINUS_DEG, TYPED_LENGTH_PLUS_MINUS_MM};
 pub use score::{NO_TRANSSACRAL_ABOVE, Reading as ScoreReading, Score};
 pub use segments::{Question, Transitional, questions};

@@ -28,6 +28,8 @@ mod hand;
 mod held;
 #[path = "tablet/looks.rs"]
 mod looks;
+#[path = "tablet/machine.rs"]
+mod machine;
 #[path = "support/paper_station.rs"]
 mod paper_station;
 #[path = "tablet/picture_scenes.rs"]

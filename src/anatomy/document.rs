@@ -1,6 +1,6 @@
 //! The anatomy as a plan keeps it, and the bounds of what is plausible.
 
-use super::{Angle, Corridor, Length, Midline, Reader, Transitional};
+use super::{Angle, Corridor, JointAt, JointLevel, Length, Midline, Reader, Transitional};
 use crate::units::Side;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -44,6 +44,9 @@ pub struct SideAnatomy {
     /// Inclination of the superior alar surface.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub superior_ala: Option<Angle>,
+    /// The joint's angles at some heights, each level once.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub joint: Vec<JointAt>,
 }
 
 /// Why an anatomy is refused. The place is below the anatomy.
@@ -55,6 +58,8 @@ pub enum AnatomyError {
     Twice { place: String },
     #[error("{place}: more than {max}")]
     TooMany { place: String, max: usize },
+    #[error("{place}: heights rise from the lower to the upper one")]
+    Heights { place: String },
     #[error("{place}: 1 to {max} characters")]
     Name { place: String, max: usize },
 }
@@ -72,6 +77,8 @@ const PLUS_MINUS_MM: f64 = 20.0;
 const CORRIDOR_MM: f64 = 60.0;
 /// From the sacrum to the symphysis no pelvis has more; common practice, no source.
 const LEVER_MM: f64 = 250.0;
+/// Farther from the S1 endplate no joint reaches; common practice, no source.
+const JOINT_HEIGHT_MM: f64 = 150.0;
 /// Fewer and more are not described; common practice, no source.
 const FORAMINA: [u8; 2] = [2, 6];
 
@@ -115,7 +122,35 @@ impl SideAnatomy {
             foramina: None,
             anterior_ala: None,
             superior_ala: None,
+            joint: Vec::new(),
         }
+    }
+
+    /// The joint at that level, as far as it is known.
+    #[must_use]
+    pub fn joint_at(&self, level: JointLevel) -> JointAt {
+        self.joint.iter().find(|at| at.level == level).copied().unwrap_or_else(|| JointAt::empty(level))
+    }
+
+    fn check_joint(&self, place: &str) -> Result<(), AnatomyError> {
+        for (at, joint) in self.joint.iter().enumerate() {
+            let place = format!("{place}.joint[{at}]");
+            if self.joint[..at].iter().any(|earlier| earlier.level == joint.level) {
+                return Err(AnatomyError::Twice { place: format!("{place}.level") });
+            }
+            let numbers = [
+                ("height_mm", joint.height_mm, JOINT_HEIGHT_MM),
+                ("axial_deg", joint.axial_deg, SCORE_ANGLE_DEG),
+                ("coronal_deg", joint.coronal_deg, SCORE_ANGLE_DEG),
+            ];
+            for (name, value, limit) in numbers {
+                within(&format!("{place}.{name}"), value.unwrap_or_default(), -limit, limit)?;
+            }
+        }
+        let mut whole: Vec<_> = self.joint.iter().filter_map(|at| Some((at.level, at.whole()?[0]))).collect();
+        whole.sort_by_key(|(level, _)| *level);
+        let rises = whole.windows(2).all(|pair| pair[0].1 < pair[1].1);
+        if rises { Ok(()) } else { Err(AnatomyError::Heights { place: format!("{place}.joint") }) }
     }
 
     fn check(&self, place: &str) -> Result<(), AnatomyError> {
@@ -142,6 +177,7 @@ impl SideAnatomy {
             }
             check_length(&format!("{place}.width"), Some(corridor.width), CORRIDOR_MM)?;
         }
+        self.check_joint(place)?;
         let [few, many] = FORAMINA.map(f64::from);
         within(&format!("{place}.foramina"), self.foramina.map_or(few, f64::from), few, many)
     }

@@ -63,6 +63,17 @@ fn side_lines(side: &SideAnatomy, lines: &mut Vec<String>) {
             lines.push(format!("  {name} {angle}"));
         }
     }
+    for at in &side.joint {
+        let level = at.level.word();
+        lines.push(match at.whole() {
+            Some([height, axial, coronal]) => {
+                format!(
+                    "  Joint, {level}: {height:.0} mm from the S1 endplate, {axial:.0}° axial, {coronal:.0}° coronal"
+                )
+            }
+            None => format!("  Joint, {level}: incomplete, so it says nothing"),
+        });
+    }
     if let Some(count) = side.foramina {
         lines.push(format!("  {count} anterior foramina"));
     }

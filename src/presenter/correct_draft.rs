@@ -180,7 +180,7 @@ impl Draft {
             "brimline_correction": 1,
             "view": self.view,
             "arm": {"position": self.room.position, "tube": self.room.tube, "stand": self.room.stand,
-                    "turned_back_deg": self.room.turned_deg},
+                    "off_square_deg": self.room.off_square_deg, "turned_back_deg": self.room.turned_deg},
             "joints": {"wag_deg": joints.wag, "tilt_deg": joints.tilt, "orbit_deg": joints.orbit},
             "distances": {"source_to_isocentre_mm": isocentre, "source_to_detector_mm": detector},
             "depth": {"mm": depth, "sd_mm": DEPTH_SD_MM},

@@ -36,6 +36,7 @@ fn asks(what: &str) -> Option<Asks> {
         }
         "depth" => asks("Source to the landmarks", "Along the central ray", "mm", 200.0, DEPTH_MAX_MM - 1.0),
         "tilt" => asks("Tilt now", "From a vertical beam, as the machine reads it", "°", 0.0, 90.0),
+        "square" => asks("Arm off square", "The boom against the table, with the wag at zero", "°", 0.0, 45.0),
         "orbit" => asks("Orbit now", "From a vertical beam, as the machine reads it", "°", 0.0, 180.0),
         _ => None,
     }
@@ -49,6 +50,7 @@ fn ways(draft: &Draft, what: &str) -> Option<Ways> {
         ("head", true) => ["toward the head", "toward the feet"],
         ("side", true) => ["toward the front", "toward the back"],
         ("tilt", _) => ["receptor toward the head", "receptor toward the feet"],
+        ("square", _) => ["anticlockwise from above", "clockwise from above"],
         ("orbit", _) => ["receptor toward the patient's left", "receptor toward the patient's right"],
         _ => return None,
     })
@@ -101,6 +103,8 @@ pub(super) fn rows(app: &Shared, draft: &Draft, plan: &Plan) -> Vec<FieldLine> {
     };
     rows.push(line("lying", "The patient lies", lying.to_owned(), "", false));
     rows.push(line("tube", "The tube is", tube.to_owned(), "", false));
+    let square = signed(&app, draft.room.off_square_deg, "°", ways(draft, "square").unwrap_or(["", ""]));
+    rows.push(line("square", "Arm off square", square, "", false));
     rows.push(moved);
     rows
 }
@@ -233,6 +237,7 @@ fn set(draft: &mut Draft, id: &str, value: f64) {
         "side" => draft.typed[1] = Some(value),
         "lever" => draft.lever_mm = Some(value),
         "depth" => draft.depth_mm = Some(value),
+        "square" => draft.room.off_square_deg = value,
         "tilt" => draft.joints_deg[0] = Some(value),
         _ => draft.joints_deg[1] = Some(value),
     }

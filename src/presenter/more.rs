@@ -25,10 +25,11 @@ pub(super) fn show(app: &Shared) {
         ("late", "Late entry", "any step the team has been at", false),
         ("implant", "One more implant", "adds its steps", false),
         ("deviation", "Deviation", "something went otherwise than planned", false),
-        ("c-arm", "Another C-arm", "the machine is changed", false),
         ("pause", "Pause", "the team leaves the table", false),
         ("word", "Passed by the surgeon's word", "needs a reason, stands first in the record", true),
         ("home", "Leave this case", "it stays open and can be resumed", false),
+        // A second page begins behind twelve rows: the rarest stands there.
+        ("c-arm", "Another C-arm", "the machine is changed", false),
     ];
     let rows = actions.map(|(id, text, detail, heed)| PickRow { heed, ..reasons::row(id, text, detail) });
     window.global::<MoreActions>().set_rows(model(rows.to_vec()));

@@ -158,5 +158,6 @@ fn widths(room: &CheckRoom<'_>) -> LineWidths {
     LineWidths {
         caution: characters(room.get_caution_characters()),
         criterion: characters(room.get_criterion_characters()),
+        angle: characters(room.get_angle_characters()),
     }
 }

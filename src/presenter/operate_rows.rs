@@ -3,7 +3,7 @@
 use super::app::App;
 use super::clocks;
 use super::view_known::{self, Room};
-use crate::carm::{MachineScale, ViewTarget, Words};
+use crate::carm::{MachineScale, ViewName, ViewTarget, Words};
 use crate::case::{Answer, AnswerState, Case, Closed, PlaceLayout};
 use crate::pathway::{Check, CheckKind, Interval, Place};
 use crate::units::Unit;
@@ -15,6 +15,7 @@ use slint::SharedString;
 pub(super) struct LineWidths {
     pub caution: usize,
     pub criterion: usize,
+    pub angle: usize,
 }
 
 /// The lines of a place, in order.
@@ -29,6 +30,7 @@ fn line(app: &App, case: &Case, place: &Place, check: &Check, blocked: bool, wid
     let cautions: Vec<&str> = case.cautions(place, check);
     let criteria = criteria(check);
     let aimed = Aimed::of(app, case, check);
+    let words = angle_words(app, check, aimed.words);
     CheckLine {
         id: check.id.as_str().into(),
         ask: ask(&check.ask),
@@ -46,7 +48,8 @@ fn line(app: &App, case: &Case, place: &Place, check: &Check, blocked: bool, wid
             .join(" · ")
             .into(),
         angle: aimed.angle.into(),
-        angle_words: angle_words(app, check, aimed.words).into(),
+        angle_lines: if re_aimable(check) { wrapped(&[&words], widths.angle).min(2) } else { 1 },
+        angle_words: words.into(),
         criteria_lines: wrapped(&criteria, widths.criterion),
         criteria: texts(&criteria),
         scale: matches!(check.ask, CheckKind::View { .. }),
@@ -113,6 +116,11 @@ fn view(check: &Check) -> String {
     }
 }
 
+/// Whether a re-aim changes how the view is reached.
+fn re_aimable(check: &Check) -> bool {
+    matches!(&check.ask, CheckKind::View { view, .. } if !matches!(view, ViewName::Ap | ViewName::Lateral))
+}
+
 /// How a view is reached: as planned, or as re-aimed.
 #[derive(Default)]
 struct Aimed {
@@ -128,7 +136,7 @@ impl Aimed {
         let CheckKind::View { view, .. } = &check.ask else { return Self::default() };
         let planned = case.plan().views.iter().find(|plan| plan.view == *view);
         let Some(planned) = planned else { return Self::default() };
-        let void = if case.state().re_aim_void() { "patient or table moved: as planned, re-aim anew" } else { "" };
+        let void = if re_aimable(check) && case.state().re_aim_void() { "moved since: re-aim void" } else { "" };
         let room = Room::of(app);
         let target = view_known::target(case.plan(), *view, room, None).map(|(target, _)| target);
         let displays = target.as_ref().and_then(|target| displays(app, room, target));

@@ -1,10 +1,11 @@
-//! What is being touched of a pin: two views, their marks, and the document that the finding is made from.
+//! What is being touched of a pin: two views or three, their marks, and the document that the finding is made from.
 //!
 //! The document is that of `brimline plan pin`, so that tablet and command judge the same. What it does not do: it finds
 //! nothing itself and shows nothing.
 
 use super::picture::{Picture, Spot};
 use super::view_known::{Known, Room, Turned, detector_spacing, distances, known, pixel};
+use crate::anatomy::{JointAt, JointLevel};
 use crate::carm::ViewName;
 use crate::pathway::{CheckId, Place};
 use crate::pin::{DeclaredBy, EdgeName, Finding};
@@ -30,6 +31,10 @@ pub(super) enum Mark {
     Crossing,
     Landmark(u8),
     Edge(EdgeName),
+    /// Both edges of the pin, across it: checks the scale, never makes it.
+    Width,
+    /// A place of the midline: tells a pin of the other side from one touched the wrong way round.
+    Midline,
 }
 
 impl Mark {
@@ -41,13 +46,15 @@ impl Mark {
             Self::Crossing => "where the pin crosses the joint".to_owned(),
             Self::Landmark(number) => format!("landmark {number}, the same on both views"),
             Self::Edge(edge) => format!("along the {edge}"),
+            Self::Width => "both edges of the pin, across it".to_owned(),
+            Self::Midline => "midline of the sacrum".to_owned(),
         }
     }
 
     /// Most places it takes.
     pub fn places(self) -> usize {
         match self {
-            Self::Length => 2,
+            Self::Length | Self::Width => 2,
             Self::Edge(_) => ALONG_EDGE,
             _ => 1,
         }
@@ -65,7 +72,7 @@ pub(super) enum FrameSaid {
     Unknown,
 }
 
-/// One of the two views.
+/// One of the views.
 #[derive(Default)]
 pub(super) struct Pane {
     pub view: Option<ViewName>,
@@ -83,13 +90,14 @@ pub(super) struct Draft {
     pub place: Place,
     pub check: CheckId,
     pub side: Side,
-    pub panes: [Pane; 2],
+    /// Two, or three.
+    pub panes: Vec<Pane>,
     pub room: Room,
     pub frame: FrameSaid,
     pub pin_mm: f64,
     pub tool_mm: Option<f64>,
-    /// Axial and coronal angle of the joint, as planned.
-    pub joint_deg: [Option<f64>; 2],
+    /// The joint at three heights, as planned or typed, from the lower to the upper.
+    pub joint: [JointAt; 3],
     pub chosen: (usize, Mark),
     /// A touch under way: the view, the mark, which of its places.
     pub dragging: Option<(usize, Mark, usize)>,
@@ -142,7 +150,7 @@ impl Pane {
     fn document(&self, plan: &Plan, room: Room) -> Option<Value> {
         let (picture, known) = (self.picture.as_ref()?, self.known(plan, room)?);
         let (detector, isocentre, _) = distances(Some(&picture.image.geometry), room.distances_mm);
-        Some(json!({
+        let mut document = json!({
             "view": self.view?,
             "angles": known.angles,
             "angle_sigma_deg": known.sd_deg,
@@ -154,7 +162,11 @@ impl Pane {
             "scale": self.scale(room)?,
             "tip_px": pixel(*self.spots(Mark::Tip).first()?),
             "shank_px": self.spots(Mark::Shank).iter().copied().map(pixel).collect::<Vec<_>>(),
-        }))
+        });
+        if let [one, other] = self.spots(Mark::Width) {
+            document["width_px"] = json!([pixel(*one), pixel(*other)]);
+        }
+        Some(document)
     }
 }
 
@@ -164,16 +176,36 @@ impl Draft {
             place,
             check,
             side,
-            panes: views.map(|view| Pane { view: Some(view), ..Pane::default() }),
+            panes: views.into_iter().map(|view| Pane { view: Some(view), ..Pane::default() }).collect(),
             room,
             frame: FrameSaid::NotAsked,
             pin_mm: PIN_MM,
             tool_mm: None,
-            joint_deg: [None; 2],
+            joint: JointLevel::ALL.map(JointAt::empty),
             chosen: (0, Mark::Tip),
             dragging: None,
             finding: None,
         }
+    }
+
+    /// The two views that are on screen: the first, and the second or the third.
+    pub fn shown(&self) -> [usize; 2] {
+        let second = if self.chosen.0 > 1 { self.chosen.0 } else { 1 };
+        [0, second]
+    }
+
+    /// The views, that one first.
+    pub fn from(&self, first: usize) -> Vec<usize> {
+        let others = (0..self.panes.len()).filter(|pane| *pane != first);
+        std::iter::once(first).chain(others).collect()
+    }
+
+    /// Height, axial and coronal angle wherever the joint is known, from the feet up. A single one needs no height.
+    pub fn stations(&self) -> Vec<[f64; 3]> {
+        let mut whole: Vec<[f64; 3]> = self.joint.iter().filter_map(JointAt::whole).collect();
+        whole.sort_by(|one, other| one[0].total_cmp(&other[0]));
+        let alone = self.joint.iter().find_map(|at| Some([0.0, at.axial_deg?, at.coronal_deg?]));
+        if whole.is_empty() { alone.into_iter().collect() } else { whole }
     }
 
     /// Patient or table moved between two of the pictures: nobody can declare that nothing did.
@@ -188,10 +220,11 @@ impl Draft {
         let mut marks = vec![Mark::Tip, Mark::Shank];
         marks.extend(pane_of.needs_length().then_some(Mark::Length));
         marks.extend(pane_of.view.into_iter().flat_map(edges).map(|edge| Mark::Edge(*edge)));
-        marks.extend(self.joint_deg.iter().all(Option::is_some).then_some(Mark::Crossing));
+        marks.extend((!self.stations().is_empty()).then_some(Mark::Crossing));
         if self.frame == FrameSaid::Landmarks {
             marks.extend((1..=LANDMARKS).map(Mark::Landmark));
         }
+        marks.extend([Mark::Width, Mark::Midline]);
         marks
     }
 
@@ -221,8 +254,12 @@ impl Draft {
         if let Some(tool) = self.tool_mm {
             document["tool"] = json!({"diameter_mm": tool});
         }
-        if let [Some(axial), Some(coronal)] = self.joint_deg {
-            document["joint"] = self.joint(axial, coronal);
+        if let Some(touched) = self.panes.iter().find_map(|pane| on(pane, Mark::Midline)) {
+            document["midline"] = touched;
+        }
+        let stations = self.stations();
+        if !stations.is_empty() {
+            document["joint"] = self.joint_document(&stations);
         }
         Some(document)
     }
@@ -234,7 +271,7 @@ impl Draft {
                 let touched = |number: u8| -> Vec<Value> {
                     self.panes.iter().filter_map(|pane| on(pane, Mark::Landmark(number))).collect()
                 };
-                let landmarks = (1..=LANDMARKS).map(touched).filter(|touches| touches.len() == 2);
+                let landmarks = (1..=LANDMARKS).map(touched).filter(|touches| touches.len() == self.panes.len());
                 let landmarks: Vec<Value> = landmarks.map(|touched| json!({"touched": touched})).collect();
                 json!({"landmarks": {"landmarks": landmarks}})
             }
@@ -242,10 +279,10 @@ impl Draft {
         }
     }
 
-    fn joint(&self, axial_deg: f64, coronal_deg: f64) -> Value {
+    fn joint_document(&self, stations: &[[f64; 3]]) -> Value {
         let mut normals = Map::new();
-        let station = json!({"height_mm": 0, "axial_deg": axial_deg, "coronal_deg": coronal_deg});
-        normals.insert("stations".to_owned(), json!([station]));
+        let station = |[height, axial, coronal]: &[f64; 3]| json!({"height_mm": height, "axial_deg": axial, "coronal_deg": coronal});
+        normals.insert("stations".to_owned(), stations.iter().map(station).collect());
         if let Some(touched) = self.panes.iter().find_map(|pane| on(pane, Mark::Crossing)) {
             normals.insert("crossing".to_owned(), json!({"touched": touched}));
         }
@@ -294,4 +331,98 @@ impl Lacks {
 fn on(pane: &Pane, mark: Mark) -> Option<Value> {
     let at = pane.spots(mark).first()?;
     Some(json!({"view": pane.view?, "at_px": pixel(*at)}))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pin;
+    use crate::ports::image::{GreyImage, Pixels};
+
+    const SIDE: u32 = 1025;
+
+    fn plan() -> Plan {
+        serde_json::from_slice(include_bytes!("../../tests/support/small_plan.json")).expect("a plan")
+    }
+
+    fn touched(view: ViewName, tip: Spot, shank: Spot) -> Pane {
+        let pixels = vec![0; (SIDE * SIDE) as usize];
+        let image = GreyImage::plain(SIDE, SIDE, Pixels::Eight(pixels)).expect("a picture");
+        let picture = Picture::new(image, "a.png".to_owned(), "10:46".to_owned());
+        let length = vec![[255.6, 900.0], [768.4, 900.0]];
+        let touched = [(Mark::Tip, vec![tip]), (Mark::Shank, vec![shank]), (Mark::Length, length)];
+        let (picture, touched) = (Some(picture), touched.into());
+        Pane { view: Some(view), picture, touched, length_mm: Some(100.0), ..Pane::default() }
+    }
+
+    /// The sample document's touches, mirrored to the left side.
+    fn draft() -> Draft {
+        let place = serde_json::from_str(r#"{"step": "pin-in", "side": "left", "implant": 1}"#).expect("a place");
+        let views = [ViewName::InletBody, ViewName::OutletWorking];
+        let mut draft = Draft::new(place, "pin-direction".into(), Side::Left, views, Room::USUAL);
+        let mirrored = |[across, down]: Spot| [f64::from(SIDE - 1) - across, down];
+        draft.panes = vec![
+            touched(ViewName::InletBody, mirrored([680.4, 495.0]), mirrored([992.1, 479.6])),
+            touched(ViewName::OutletWorking, mirrored([684.3, 654.7]), mirrored([1009.1, 735.2])),
+        ];
+        draft.frame = FrameSaid::Unmoved(DeclaredBy::Radiographer);
+        draft
+    }
+
+    fn found(draft: &Draft) -> Finding {
+        let document = draft.document(&plan()).expect("everything is touched").to_string();
+        pin::find(&pin::read(document.as_bytes()).unwrap_or_else(|fault| panic!("{fault}: {document}")))
+    }
+
+    /// [R-PIN-9] Source of the twist: the reference specimen, about 30° axial cranially and 13° caudally.
+    #[test]
+    fn a_joint_known_at_three_heights_is_judged_where_the_pin_crosses() {
+        let mut draft = draft();
+        assert!(draft.stations().is_empty() && found(&draft).joint.is_none());
+        let heights = [(-45.0, 13.0), (-25.0, 21.0), (-5.0, 30.0)];
+        draft.joint = JointLevel::ALL.map(JointAt::empty);
+        for (at, (height, axial)) in draft.joint.iter_mut().zip(heights) {
+            (at.height_mm, at.axial_deg, at.coronal_deg) = (Some(height), Some(axial), Some(10.0));
+        }
+        let document = draft.document(&plan()).expect("everything is touched");
+        assert_eq!(document["joint"]["normals"]["stations"].as_array().map(Vec::len), Some(3));
+        let off = |draft: &Draft| found(draft).joint.expect("an angle to the joint").off_perpendicular_deg.value;
+        let twisted = off(&draft);
+        draft.joint[0].axial_deg = None;
+        draft.joint[2].axial_deg = None;
+        let one = draft.stations();
+        assert_eq!(one, [[-25.0, 21.0, 10.0]]);
+        assert!((off(&draft) - twisted).abs() < 9.0, "one height is wrong by less than the twist");
+        draft.joint[1].height_mm = None;
+        assert_eq!(draft.stations(), [[0.0, 21.0, 10.0]], "a single one needs no height");
+    }
+
+    /// [R-TABLET-18]
+    #[test]
+    fn a_third_view_is_found_with_the_others_and_shown_in_place_of_the_second() {
+        let mut draft = draft();
+        assert_eq!(draft.shown(), [0, 1]);
+        let two = found(&draft);
+        draft.panes.push(touched(ViewName::OutletEnFace, [340.0, 640.0], [15.0, 720.0]));
+        draft.chosen = (2, Mark::Tip);
+        assert_eq!((draft.shown(), draft.from(2)), ([0, 2], vec![2, 0, 1]));
+        let three = found(&draft);
+        assert_eq!((two.views.len(), three.views.len()), (2, 3));
+    }
+
+    /// [R-PIN-6] 3.2 mm at a magnification of 1000 over 650 are 4.92 mm, 16.4 of 0.3 mm on the picture.
+    #[test]
+    fn the_pin_s_own_width_and_a_midline_go_into_the_document() {
+        let mut draft = draft();
+        let tip = draft.panes[0].touched[&Mark::Tip][0];
+        let width = |wide: f64| vec![[tip[0], tip[1] - wide / 2.0], [tip[0], tip[1] + wide / 2.0]];
+        draft.panes[0].touched.insert(Mark::Midline, vec![[512.0, 512.0]]);
+        draft.panes[0].touched.insert(Mark::Width, width(16.4));
+        assert!(draft.document(&plan()).expect("whole")["midline"].is_object());
+        let caught =
+            |draft: &Draft| found(draft).caught.iter().any(|caught| caught.to_string().starts_with("Scale doubtful"));
+        let fits = caught(&draft);
+        draft.panes[0].touched.insert(Mark::Width, width(24.0));
+        assert!(!fits && caught(&draft), "{:?}", found(&draft).caught);
+    }
 }

@@ -4,7 +4,7 @@ use super::app::Shared;
 use super::around::{self, AroundAsked};
 use super::picture::Picture;
 use super::pictures;
-use super::pin_draft::{Draft, FrameSaid, Pane};
+use super::pin_draft::{Draft, FrameSaid, Mark, Pane};
 use super::pin_view::{edit, fill, pick};
 use super::questions::{self, NumberOf, row};
 use super::view_known::{TURNS, detector_spacing, distances};
@@ -33,17 +33,19 @@ fn asks(id: &str) -> Option<Asks> {
         }
         "pin" => asks("Guide pin", "Its width", "mm", 1.0, 6.0),
         "tool" => asks("Largest tool along this pin", "Margins run from its surface", "mm", 1.0, 20.0),
-        "axial" => asks(
-            "The joint on the axial cut",
-            "Positive: front edge farther lateral, at the height of this pin",
-            "°",
-            -60.0,
-            60.0,
-        ),
-        "coronal" => asks("The joint on the coronal cut", "Positive: upper edge farther lateral", "°", -60.0, 60.0),
+        "joint" => match id.matches('/').count() {
+            0 => {
+                asks("Height of this part of the joint", "From the S1 endplate, below it negative", "mm", -150.0, 150.0)
+            }
+            1 => asks("The joint on the axial cut there", "Positive: front edge farther lateral", "°", -60.0, 60.0),
+            _ => asks("The joint on the coronal cut there", "Positive: upper edge farther lateral", "°", -60.0, 60.0),
+        },
         _ => None,
     }
 }
+
+/// Rows of a third view that was not asked for yet.
+const THIRD: &str = "third";
 
 /// The rows of the form.
 pub(super) fn rows(app: &Shared, draft: &Draft, plan: &Plan) -> Vec<FieldLine> {
@@ -54,12 +56,18 @@ pub(super) fn rows(app: &Shared, draft: &Draft, plan: &Plan) -> Vec<FieldLine> {
     }
     let app = app.borrow();
     let mm = |value: Option<f64>| value.map(|value| format!("{} mm", app.decimal(value))).unwrap_or_default();
-    let degrees = |value: Option<f64>| value.map(|value| format!("{}°", app.decimal(value))).unwrap_or_default();
     rows.push(line("tool", "Largest tool", mm(draft.tool_mm), "", draft.tool_mm.is_none()));
     rows.push(line("pin", "Guide pin", mm(Some(draft.pin_mm)), "", false));
-    let [axial, coronal] = draft.joint_deg;
-    rows.push(line("axial", "Joint on the axial cut", degrees(axial), "for the angle to the joint", false));
-    rows.push(line("coronal", "Joint on the coronal cut", degrees(coronal), "for the angle to the joint", false));
+    rows.extend(draft.joint.iter().enumerate().map(|(number, at)| {
+        let said = at.whole().map(|[height, axial, coronal]| {
+            let [height, axial, coronal] = [height, axial, coronal].map(|value| app.decimal(value));
+            format!("{height} mm: {axial}° axial, {coronal}° coronal")
+        });
+        let label = format!("Joint, {}", at.level.word());
+        line(&format!("joint-{number}"), &label, said.unwrap_or_default(), "it twists", false)
+    }));
+    let third = if draft.panes.len() > 2 { "taken" } else { "none" };
+    rows.push(line(THIRD, "Third view", third.to_owned(), "", false));
     rows.push(line("lying", "The patient lies", lying(draft.room.position).to_owned(), "", false));
     rows.push(moved_row);
     rows
@@ -77,7 +85,7 @@ fn frame_row(draft: &Draft) -> FieldLine {
         FrameSaid::Unknown => "nobody can say: angles only".to_owned(),
     };
     let heed = matches!(draft.frame, FrameSaid::NotAsked | FrameSaid::Unknown);
-    line("frame", "Between the two views", said, "column, table, patient", heed)
+    line("frame", "Between the views", said, "", heed)
 }
 
 fn pane_rows(app: &Shared, draft: &Draft, plan: &Plan, number: usize, pane: &Pane) -> Vec<FieldLine> {
@@ -90,7 +98,13 @@ fn pane_rows(app: &Shared, draft: &Draft, plan: &Plan, number: usize, pane: &Pan
     let angle = known.map(|known| known.words).unwrap_or_default();
     let mut rows = vec![
         line(&id("picture"), "Picture", name, view, picture.is_none()),
-        line(&id("view"), "View", view.to_owned(), if number == 0 { "first picture" } else { "second picture" }, false),
+        line(
+            &id("view"),
+            "View",
+            view.to_owned(),
+            ["first picture", "second picture", "third picture"][number.min(2)],
+            false,
+        ),
         line(&id("angle"), "Angle", angle, view, guessed),
         line(&id("turned"), "The picture shows", pane.turned.words().to_owned(), view, false),
     ];
@@ -147,6 +161,7 @@ pub(super) fn change(app: &Shared, id: &str) {
             pick(app, id, "Between the two views", hint, frames(moved));
         }
         "moved" => moved::ask(app),
+        THIRD => edit(app, third),
         "picture" => {
             let chosen = {
                 let around = around::of(app);
@@ -206,12 +221,27 @@ pub(super) fn picked(app: &Shared, id: &str, chosen: &str) {
                 if draft.moved_between() && matches!(draft.frame, FrameSaid::Unmoved(_)) {
                     draft.frame = FrameSaid::NotAsked;
                 }
-                draft.chosen = (number.min(1), super::pin_draft::Mark::Tip);
+                draft.chosen = (number.min(draft.panes.len() - 1), Mark::Tip);
             });
         }),
         _ => edit(app, |draft| choose(draft, what, number, chosen)),
     }
     fill(app);
+}
+
+/// Takes a third view, or gives it up again.
+fn third(draft: &mut Draft) {
+    draft.finding = None;
+    if draft.panes.len() > 2 {
+        draft.panes.truncate(2);
+        draft.chosen = (0, Mark::Tip);
+        return;
+    }
+    let offered = [ViewName::Lateral, ViewName::OutletWorking, ViewName::InletBody];
+    let taken = |view: &ViewName| draft.panes.iter().any(|pane| pane.view == Some(*view));
+    let view = offered.into_iter().find(|view| !taken(view));
+    draft.panes.push(Pane { view, ..Pane::default() });
+    draft.chosen = (2, Mark::Tip);
 }
 
 /// What was touched on a picture goes with it.
@@ -243,7 +273,7 @@ fn choose(draft: &mut Draft, what: &str, number: usize, chosen: &str) {
             let taken = draft.panes.iter().any(|pane| pane.view == view);
             if let (Some(pane), Some(view), false) = (draft.panes.get_mut(number), view, taken) {
                 (pane.view, pane.typed_deg) = (Some(view), None);
-                pane.touched.retain(|mark, _| !matches!(mark, super::pin_draft::Mark::Edge(_)));
+                pane.touched.retain(|mark, _| !matches!(mark, Mark::Edge(_)));
             }
         }
         "turned" => {
@@ -267,18 +297,27 @@ pub(super) fn number(app: &Shared, id: &str, text: &str) {
         let again = NumberOf { title, hint, unit, range: &range, negatives: asks.from < 0.0, refusal: &refusal };
         return questions::number(app, AroundAsked::Pin(id.to_owned()), &again);
     };
+    let typed: Vec<&str> = id.split('/').collect();
+    if id.starts_with("joint") && typed.len() < 3 {
+        // Height, axial and coronal angle: each question carries the answers before it.
+        return change(app, &format!("{id}/{value}"));
+    }
     around::close(app);
-    let (what, number) = id.split_once('-').unwrap_or((id, "0"));
-    let number = number.parse::<usize>().unwrap_or(0).min(1);
+    let (what, number) = typed[0].split_once('-').unwrap_or((typed[0], "0"));
+    let number = number.parse::<usize>().unwrap_or(0);
+    let before = |at: usize| typed.get(at).and_then(|text| text.parse::<f64>().ok());
     edit(app, |draft| {
         draft.finding = None;
-        match what {
-            "angle" => draft.panes[number].typed_deg = Some(value),
-            "length" => draft.panes[number].length_mm = Some(value),
-            "pin" => draft.pin_mm = value,
-            "tool" => draft.tool_mm = Some(value),
-            "axial" => draft.joint_deg[0] = Some(value),
-            _ => draft.joint_deg[1] = Some(value),
+        match (what, draft.panes.get_mut(number)) {
+            ("angle", Some(pane)) => pane.typed_deg = Some(value),
+            ("length", Some(pane)) => pane.length_mm = Some(value),
+            ("pin", _) => draft.pin_mm = value,
+            ("tool", _) => draft.tool_mm = Some(value),
+            _ => {
+                if let Some(at) = draft.joint.get_mut(number) {
+                    (at.height_mm, at.axial_deg, at.coronal_deg) = (before(1), before(2), Some(value));
+                }
+            }
         }
     });
 }

@@ -123,7 +123,7 @@ pub(super) fn targets(draft: &Draft) -> Vec<PickRow> {
         })
     };
     let first = draft.chosen.0;
-    [first, 1 - first].into_iter().flat_map(of).collect()
+    draft.from(first).into_iter().flat_map(of).collect()
 }
 
 /// What keeps the pin from being found, in words.

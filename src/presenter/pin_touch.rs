@@ -43,7 +43,7 @@ fn edit(app: &Shared, touch: &PaneTouch, change: fn(&mut Draft, usize, f64, f64)
     let Ok(pane) = usize::try_from(touch.pane) else { return };
     let (x, y) = (f64::from(touch.x), f64::from(touch.y));
     pin_view::edit(app, |draft| {
-        if pane < draft.panes.len() {
+        if let Some(pane) = draft.shown().get(pane).copied() {
             change(draft, pane, x, y);
         }
     });
@@ -106,7 +106,7 @@ fn released(draft: &mut Draft) {
     let open = |pane: usize, mark: &Mark| draft.panes[pane].touched.get(mark).map_or(0, Vec::len) < mark.places();
     let needed = |mark: &Mark| matches!(mark, Mark::Tip | Mark::Shank | Mark::Length);
     let on = |pane: usize| draft.marks(pane).into_iter().filter(needed).find(|mark| open(pane, mark));
-    let next = [pane, 1 - pane].into_iter().find_map(|pane| Some((pane, on(pane)?)));
+    let next = draft.from(pane).into_iter().find_map(|pane| Some((pane, on(pane)?)));
     if let Some(next) = next {
         draft.chosen = next;
     }

@@ -9,6 +9,7 @@ use super::pin_rows as rows;
 use super::questions;
 use super::view_known::Room;
 use super::{pin_fields, pin_touch, say, touch};
+use crate::anatomy::{JointAt, JointLevel};
 use crate::carm::ViewName;
 use crate::case::{Command, PinDecision};
 use crate::pathway::{Check, CheckKind, Place};
@@ -42,7 +43,10 @@ pub(super) fn show(app: &Shared, place: Place, check: &Check) {
         let side = place.side.or_else(|| case.facts().sides.first().copied());
         let Some(side) = side else { return };
         let tool_mm = case.plan().largest_tool_mm(side);
-        Draft { tool_mm, ..Draft::new(place, check.id.clone(), side, two(views), Room::of(&app)) }
+        let of_side = case.plan().anatomy.as_ref().and_then(|anatomy| anatomy.side(side));
+        let joint = JointLevel::ALL
+            .map(|level| of_side.map_or_else(|| JointAt::empty(level), |of_side| of_side.joint_at(level)));
+        Draft { tool_mm, joint, ..Draft::new(place, check.id.clone(), side, two(views), Room::of(&app)) }
     };
     around::of(app).pin.replace(Some(draft));
     if let Some(window) = window(app) {
@@ -94,8 +98,8 @@ pub(super) fn fill(app: &Shared) {
     let [pane, loupe] = [room.get_pane(), room.get_loupe()].map(|length| whole(f64::from(length) * scale));
     let panes = screen.get_panes();
     let finding = screen.get_shows() == PinShows::Finding;
-    for number in 0..draft.panes.len() {
-        panes.set_row_data(number, rows::pane(draft, &plan, number, [pane, loupe], finding));
+    for (row, number) in draft.shown().into_iter().enumerate() {
+        panes.set_row_data(row, rows::pane(draft, &plan, number, [pane, loupe], finding));
     }
     screen.set_targets(model(rows::targets(draft)));
     screen.set_fields(model(pin_fields::rows(app, draft, &plan)));
@@ -105,8 +109,13 @@ pub(super) fn fill(app: &Shared) {
     if let Some(finding) = &draft.finding {
         fill_finding(app, &screen, finding);
     } else {
-        screen.set_title("Pin, from two views".into());
+        screen.set_title(from_views("Pin", draft.panes.len()).into());
     }
+}
+
+fn from_views(what: &str, views: usize) -> String {
+    let count = if views > 2 { "three" } else { "two" };
+    format!("{what}, from {count} views")
 }
 
 pub(super) fn whole(pixels: f64) -> u32 {
@@ -117,7 +126,7 @@ pub(super) fn whole(pixels: f64) -> u32 {
 
 fn fill_finding(app: &Shared, screen: &PinView<'_>, finding: &Finding) {
     let app = app.borrow();
-    screen.set_title(format!("Pin, {}, from two views", finding.side).into());
+    screen.set_title(from_views(&format!("Pin, {}", finding.side), finding.views.len()).into());
     screen.set_numbers(model(rows::numbers(&app, finding)));
     screen.set_question(rows::question(finding).into());
     screen.set_steps(model(rows::steps(&app, finding)));

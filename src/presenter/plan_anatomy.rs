@@ -2,7 +2,9 @@
 
 use super::measure_draft::Measured;
 use super::plan_form::{Asks, Takes, code, of};
-use crate::anatomy::{self, Anatomy, Angle, Corridor, Length, Level, Midline, Reader, Seen, SideAnatomy, Sign};
+use crate::anatomy::{
+    self, Anatomy, Angle, Corridor, JointLevel, Length, Level, Midline, Reader, Seen, SideAnatomy, Sign,
+};
 use crate::plan::Plan;
 use crate::units::Side;
 use brimline_ui::SummaryLine;
@@ -52,6 +54,14 @@ pub(super) fn asks() -> Vec<Asks> {
             rows.push(Asks::new(id(&format!("corridor.{}", level.word())), named(&words), width));
         }
         rows.push(Asks::new(id("anterior_ala"), named("Front of the ala"), INCLINATION).hint(SLOPE));
+        for level in JointLevel::ALL {
+            let (word, id) = (level.word(), |what: &str| id(&format!("joint.{}.{what}", level.word())));
+            let height = Takes::Number { unit: "mm", from: -150.0, to: 150.0 };
+            let joint = |what: &str| named(&format!("Joint, {word}, {what}"));
+            rows.push(Asks::new(id("height"), joint("height"), height).hint("from the S1 endplate, below it negative"));
+            rows.push(Asks::new(id("axial"), joint("axial"), SCORED).hint("positive: front edge farther lateral"));
+            rows.push(Asks::new(id("coronal"), joint("coronal"), SCORED).hint("positive: upper edge farther lateral"));
+        }
         for (number, reader) in READERS.iter().enumerate() {
             let of = |what: &str| (id(&format!("{what}.{number}")), named(&format!("Signs {what}, {reader}")));
             for what in ["present", "absent"] {
@@ -92,6 +102,16 @@ fn of_side(side: &SideAnatomy, what: &str) -> Option<Value> {
         Some(("corridor", level)) => {
             side.corridors.iter().find(|corridor| corridor.level.word() == level).map(|found| json!(found.width.mm))
         }
+        Some(("joint", which)) => {
+            let (level, what) = joint_of(which)?;
+            let at = side.joint_at(level);
+            match what {
+                "height" => at.height_mm,
+                "axial" => at.axial_deg,
+                _ => at.coronal_deg,
+            }
+            .map(|number| json!(number))
+        }
         Some((seen, number)) => {
             let reader = side.readers.get(number.parse::<usize>().ok()?)?;
             let seen: Seen = of(Some(&json!(seen)))?;
@@ -105,6 +125,27 @@ fn of_side(side: &SideAnatomy, what: &str) -> Option<Value> {
             "s1_axial" => deg(side.s1_axial),
             _ => deg(side.anterior_ala),
         },
+    }
+}
+
+/// Which level of the joint a row is of, and what of it.
+fn joint_of(which: &str) -> Option<(JointLevel, &str)> {
+    let (word, what) = which.split_once('.')?;
+    Some((JointLevel::ALL.into_iter().find(|level| level.word() == word)?, what))
+}
+
+fn set_joint(side: &mut SideAnatomy, which: &str, value: Option<f64>) {
+    let Some((level, what)) = joint_of(which) else { return };
+    let mut at = side.joint_at(level);
+    match what {
+        "height" => at.height_mm = value,
+        "axial" => at.axial_deg = value,
+        _ => at.coronal_deg = value,
+    }
+    side.joint.retain(|known| known.level != level);
+    if !at.is_empty() {
+        side.joint.push(at);
+        side.joint.sort_by_key(|known| known.level);
     }
 }
 
@@ -191,6 +232,7 @@ fn set_side(side: &mut SideAnatomy, what: &str, value: Option<&Value>) {
             let width = of::<f64>(value).map(Length::typed);
             side.corridors.extend(level.zip(width).map(|(level, width)| Corridor { level, width }));
         }
+        Some(("joint", which)) => set_joint(side, which, of(value)),
         Some((seen, number)) => {
             let (Some(seen), Ok(number)) = (of::<Seen>(Some(&json!(seen))), number.parse::<usize>()) else { return };
             set_signs(side, number, seen, &of::<Vec<Sign>>(value).unwrap_or_default());

@@ -2,10 +2,11 @@
 
 use super::plan_form::{Asks, Takes, code, of};
 use crate::eligibility::{
-    Block, Care, Confirmed, Contraindication, Facts, Fortin, Imaging, ImagingKind, Judged, Nicotine, ProvocationTest,
-    SideFacts, Standing, TestDone, judge, policies,
+    Block, Care, Confirmed, Contraindication, Facts, Fortin, Imaging, ImagingKind, Judged, Kind, Nicotine,
+    PRIOR_PERCENT, ProvocationTest, SideFacts, Standing, TestDone, judge, policies,
 };
 use crate::plan::{EligibilityPlan, Plan};
+use crate::settings::EligibilitySettings;
 use crate::units::Side;
 use brimline_ui::SummaryLine;
 use serde_json::{Value, json};
@@ -83,6 +84,10 @@ pub(super) fn asks(plan: &Plan) -> Vec<Asks> {
     rows.push(Asks::new("surgeon_trained", "Surgeon trained, uses image guidance regularly", YES));
     rows.push(Asks::new("approach", "Approach", Takes::One(APPROACHES)));
     rows.push(Asks::new("symptom_months", "The pain began", MONTHS).hint("so long ago"));
+    let percent = Takes::Number { unit: "%", from: 1.0, to: 99.0 };
+    let hint = "of a hundred such patients; the site's range where it is empty";
+    rows.push(Asks::new("prior.from", "Joint is the source, at least", percent).hint(hint));
+    rows.push(Asks::new("prior.to", "Joint is the source, at most", percent).hint(hint));
     let against = |what: Contraindication| Asks::new(format!("against.{}", code(what)), capital(what.word()), YES);
     rows.extend(Contraindication::ALL.map(against));
     rows
@@ -107,6 +112,7 @@ pub(super) fn value(plan: &Plan, id: &str) -> Option<Value> {
     }
     match id.split_once('.') {
         Some(("imaging", kind)) => study(facts, kind).map(|study| json!(study.regions)),
+        Some(("prior", end)) => facts.prior_percent.map(|range| json!(range[usize::from(end == "to")])),
         Some(("age", kind)) => study(facts, kind)?.months_old.map(|months| json!(months)),
         Some((_, what)) => facts.contraindications.get(&of(Some(&json!(what)))?).map(|present| json!(present)),
         None => match id {
@@ -153,6 +159,7 @@ pub(super) fn set(plan: &mut Plan, id: &str, value: Option<&Value>) {
             facts.contraindications.remove(&what);
             facts.contraindications.extend(of::<bool>(value).map(|present| (what, present)));
         }
+        Some(("prior", end)) => facts.prior_percent = prior(facts.prior_percent, end == "to", of(value)),
         Some((member, kind)) => set_study(facts, kind, member == "imaging", value),
         None => match id {
             "policy" => planned.policy = of(value).unwrap_or_default(),
@@ -176,6 +183,22 @@ pub(super) fn set(plan: &mut Plan, id: &str, value: Option<&Value>) {
             _ => facts.symptom_months = of(value),
         },
     }
+}
+
+/// A range of which one end was typed; the other end never lies on the wrong side of it. Taking an end out takes the range.
+fn prior(before: Option<[f64; 2]>, upper: bool, typed: Option<f64>) -> Option<[f64; 2]> {
+    let typed = typed?;
+    let [from, to] = before.unwrap_or(PRIOR_PERCENT);
+    Some(if upper { [from.min(typed), typed] } else { [typed, to.max(typed)] })
+}
+
+/// Thresholds that the site confirmed, as the judgement takes them.
+fn confirmed(site: &EligibilitySettings) -> Confirmed {
+    let of_id = |id: &String| {
+        let (policy, kind) = id.split_once('/')?;
+        Some((policy.to_owned(), of::<Kind>(Some(&json!(kind)))?))
+    };
+    site.confirmed.iter().filter_map(of_id).collect()
 }
 
 fn set_study(facts: &mut Facts, kind: &str, regions: bool, value: Option<&Value>) {
@@ -238,7 +261,7 @@ fn set_block(side: &mut SideFacts, at: usize, relief: Option<f64>) {
 }
 
 /// What follows, side by side.
-pub(super) fn lines(plan: &Plan) -> Vec<SummaryLine> {
+pub(super) fn lines(plan: &Plan, site: &EligibilitySettings) -> Vec<SummaryLine> {
     let line = |label: &str, text: String, heed: bool| SummaryLine {
         label: label.into(),
         text: text.into(),
@@ -248,9 +271,12 @@ pub(super) fn lines(plan: &Plan) -> Vec<SummaryLine> {
     let Some(planned) = plan.eligibility.as_ref().filter(|planned| !planned.policy.is_empty()) else {
         return vec![line("Policy", "Choose the policy that applies here".to_owned(), true)];
     };
+    let mut facts = planned.facts.clone();
+    facts.prior_percent = facts.prior_percent.or(site.prior_percent);
+    let confirmed = confirmed(site);
     let mut lines = Vec::new();
     for side in plan.sides.iter().map(|side| side.side) {
-        let judged = match judge(&planned.policy, &planned.facts, side, &Confirmed::new()) {
+        let judged = match judge(&planned.policy, &facts, side, &confirmed) {
             Ok(judged) => judged,
             Err(fault) => return vec![line("Policy", fault.to_string(), true)],
         };

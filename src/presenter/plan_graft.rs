@@ -16,6 +16,8 @@ const WIDTH: Takes = Takes::Number { unit: "mm", from: 0.5, to: 20.0 };
 const DEPTH: Takes = Takes::Number { unit: "mm", from: 1.0, to: 200.0 };
 const PASSES: Takes = Takes::Number { unit: "", from: 1.0, to: 12.0 };
 const ML: Takes = Takes::Number { unit: "mL", from: 0.0, to: 100.0 };
+/// Most drillings and implants of one cavity that the screen takes; common practice, no source.
+const ENTRIES_MAX: usize = 6;
 const PACKING: Takes = Takes::Number { unit: "", from: 0.5, to: 3.0 };
 
 /// The rows, in the order they are asked.
@@ -24,20 +26,52 @@ pub(super) fn asks(plan: &Plan) -> Vec<Asks> {
     let mut rows: Vec<Asks> = tools.into();
     for side in plan.sides.iter().map(|side| side.side) {
         let ask = |id: &str, words: &str, takes| Asks::new(format!("{side}.{id}"), format!("{words}, {side}"), takes);
-        for (id, words) in [("harvest", "Bone kept from drilling"), ("cavity", "Cavity drilled")] {
-            let of = |what: &str, last: &str, takes| ask(&format!("{id}.{what}"), &format!("{words}: {last}"), takes);
-            rows.push(of("diameter", "drill", WIDTH));
-            rows.push(of("depth", "depth", DEPTH));
-            rows.push(of("passes", "holes", PASSES));
-            rows.push(of("inner", "core that stays", WIDTH).hint("pin or core, if any"));
+        let known = plan.graft.iter().find(|graft| graft.side == side);
+        let harvested = known.map_or(0, |graft| graft.harvest.len());
+        let drilled = known.map_or(0, |graft| graft.cavity.len());
+        for (id, words, entered) in
+            [("harvest", "Bone kept from drilling", harvested), ("cavity", "Cavity drilled", drilled)]
+        {
+            for number in offered(entered) {
+                let words = numbered(words, number);
+                let of = |what: &str, last: &str, takes| {
+                    ask(&format!("{id}.{number}.{what}"), &format!("{words}: {last}"), takes)
+                };
+                rows.push(of("diameter", "drill", WIDTH));
+                rows.push(of("depth", "depth", DEPTH));
+                rows.push(of("passes", "holes", PASSES));
+                rows.push(of("inner", "core that stays", WIDTH).hint("pin or core, if any"));
+            }
         }
         rows.push(ask("packing", "Packing factor", PACKING).hint("loose bone over solid bone"));
-        rows.push(ask("implant.diameter", "Implant in the cavity: width", WIDTH));
-        rows.push(ask("implant.length", "Implant in the cavity: length", DEPTH));
+        for number in offered(known.map_or(0, |graft| graft.implants.len())) {
+            let words = numbered("Implant in the cavity", number);
+            let of = |what: &str, last: &str, takes| {
+                ask(&format!("implant.{number}.{what}"), &format!("{words}: {last}"), takes)
+            };
+            rows.push(of("diameter", "width", WIDTH));
+            rows.push(of("length", "length", DEPTH));
+        }
         rows.push(ask("collected", "Collected in the syringe", ML));
         rows.push(ask("injected", "Put in", ML));
     }
     rows
+}
+
+/// What can be entered: what is, and one more.
+fn offered(entered: usize) -> std::ops::Range<usize> {
+    0..(entered + 1).min(ENTRIES_MAX)
+}
+
+/// "Cavity drilled", then "Cavity drilled, 2".
+fn numbered(words: &str, number: usize) -> String {
+    if number == 0 { words.to_owned() } else { format!("{words}, {}", number + 1) }
+}
+
+/// The number of an entry and what of it, from "1.depth".
+fn entry(which: &str) -> Option<(usize, &str)> {
+    let (number, what) = which.split_once('.')?;
+    Some((number.parse().ok().filter(|number| *number < ENTRIES_MAX)?, what))
 }
 
 /// The packing factor where none is said.
@@ -55,21 +89,24 @@ pub(super) fn value(plan: &Plan, id: &str) -> Option<Value> {
         return plan.tools.iter().find(|tool| tool.kind == *kind).map(|tool| json!(tool.diameter_mm));
     }
     let graft = graft(plan, word)?;
-    let drilled = |drilled: &[Drilling], what: &str| {
-        let first = drilled.first()?;
+    let drilled = |drilled: &[Drilling], which: &str| {
+        let (number, what) = entry(which)?;
+        let of = drilled.get(number)?;
         let value = match what {
-            "diameter" => Some(first.diameter_mm),
-            "depth" => Some(first.depth_mm),
-            "passes" => Some(f64::from(first.passes)),
-            _ => first.inner_diameter_mm,
+            "diameter" => Some(of.diameter_mm),
+            "depth" => Some(of.depth_mm),
+            "passes" => Some(f64::from(of.passes)),
+            _ => of.inner_diameter_mm,
         };
         value.filter(|value| *value > 0.0)
     };
     let value = match what.split_once('.') {
         Some(("harvest", what)) => drilled(&graft.harvest, what),
         Some(("cavity", what)) => drilled(&graft.cavity, what),
-        Some((_, "diameter")) => graft.implants.first().map(|implant| implant.diameter_mm),
-        Some(_) => graft.implants.first().map(|implant| implant.length_mm),
+        Some((_, which)) => entry(which).and_then(|(number, what)| {
+            let implant = graft.implants.get(number)?;
+            Some(if what == "diameter" { implant.diameter_mm } else { implant.length_mm })
+        }),
         None => match what {
             "packing" => Some(graft.packing_factor),
             "collected" => graft.collected_ml,
@@ -119,13 +156,13 @@ fn set_graft(graft: &mut Graft, what: &str, number: Option<f64>) {
     match what.split_once('.') {
         Some(("harvest", what)) => set_drilling(&mut graft.harvest, what, number),
         Some(("cavity", what)) => set_drilling(&mut graft.cavity, what, number),
-        Some((_, what)) => {
-            let mut implant =
-                graft.implants.first().copied().unwrap_or(ImplantInCavity { diameter_mm: 0.0, length_mm: 0.0 });
+        Some((_, which)) => {
+            let Some((at, what)) = entry(which) else { return };
+            let none = ImplantInCavity { diameter_mm: 0.0, length_mm: 0.0 };
+            let implant = put(&mut graft.implants, at, none);
             let member = if what == "diameter" { &mut implant.diameter_mm } else { &mut implant.length_mm };
             *member = number.unwrap_or(0.0);
-            graft.implants = vec![implant];
-            graft.implants.retain(|implant| implant.diameter_mm > 0.0 || implant.length_mm > 0.0);
+            graft.implants.retain(|implant| *implant != none);
         }
         None => match what {
             "packing" => graft.packing_factor = number.unwrap_or(UNPACKED),
@@ -135,24 +172,27 @@ fn set_graft(graft: &mut Graft, what: &str, number: Option<f64>) {
     }
 }
 
-fn set_drilling(drilled: &mut Vec<Drilling>, what: &str, number: Option<f64>) {
+/// The entry of that number; one more where it is the next.
+fn put<T>(entries: &mut Vec<T>, number: usize, none: T) -> &mut T {
+    if number >= entries.len() {
+        entries.push(none);
+    }
+    let at = number.min(entries.len() - 1);
+    &mut entries[at]
+}
+
+fn set_drilling(drilled: &mut Vec<Drilling>, which: &str, number: Option<f64>) {
+    let Some((at, what)) = entry(which) else { return };
     let none = Drilling { diameter_mm: 0.0, depth_mm: 0.0, passes: 1, inner_diameter_mm: None };
-    let mut first = drilled.first().copied().unwrap_or(none);
+    let of = put(drilled, at, none);
     match what {
-        "diameter" => first.diameter_mm = number.unwrap_or(0.0),
-        "depth" => first.depth_mm = number.unwrap_or(0.0),
+        "diameter" => of.diameter_mm = number.unwrap_or(0.0),
+        "depth" => of.depth_mm = number.unwrap_or(0.0),
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "1 to 12, as the row takes")]
-        "passes" => first.passes = number.unwrap_or(UNPACKED) as u32,
-        _ => first.inner_diameter_mm = number,
+        "passes" => of.passes = number.unwrap_or(UNPACKED) as u32,
+        _ => of.inner_diameter_mm = number,
     }
-    if drilled.is_empty() {
-        drilled.push(first);
-    } else {
-        drilled[0] = first;
-    }
-    if drilled[0] == none {
-        drilled.remove(0);
-    }
+    drilled.retain(|of| *of != none);
 }
 
 /// Volumes, and what they ask.

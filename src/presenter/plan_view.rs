@@ -145,7 +145,7 @@ fn value(app: &Shared, plan: &Plan, part: PlanPart, id: &str) -> Option<Value> {
 fn lines(app: &Shared, plan: &Plan, part: PlanPart) -> Vec<SummaryLine> {
     match part {
         PlanPart::Patient => summary(plan),
-        PlanPart::Eligibility => eligibility::lines(plan),
+        PlanPart::Eligibility => eligibility::lines(plan, &app.borrow().settings.eligibility),
         PlanPart::Anatomy => anatomy::lines(plan),
         PlanPart::Targets => {
             targets::lines(plan, &around::of(app).plan.borrow().around, &app.borrow().settings.machine)
@@ -431,9 +431,14 @@ mod tests {
         (eligibility::set, eligibility::value, "cotinine", "3.0"),
         (eligibility::set, eligibility::value, "against.pregnancy", "false"),
         (eligibility::set, eligibility::value, "failed_care_months", "8.0"),
+        (eligibility::set, eligibility::value, "prior.from", "20.0"),
         (anatomy::set, anatomy::value, "transitional", "\"not-excluded\""),
         (anatomy::set, anatomy::value, "left.foramina", "4"),
         (anatomy::set, anatomy::value, "right.s1_axial", "15.0"),
+        (anatomy::set, anatomy::value, "right.joint.lower.height", "-40.0"),
+        (anatomy::set, anatomy::value, "right.joint.lower.axial", "13.0"),
+        (anatomy::set, anatomy::value, "right.joint.lower.coronal", "5.0"),
+        (anatomy::set, anatomy::value, "right.joint.upper.height", "5.0"),
         (anatomy::set, anatomy::value, "right.corridor.S1", "9.5"),
         (anatomy::set, anatomy::value, "right.present.0", "[\"residual-disc\"]"),
         (anatomy::set, anatomy::value, "right.absent.1", "[\"residual-disc\"]"),
@@ -441,8 +446,11 @@ mod tests {
         (anatomy::set, anatomy::value, "midline.s1_to_s2", "28.0"),
         (graft::set, graft::value, "tool.drill", "9.0"),
         (graft::set, graft::value, "right.packing", "1.4"),
-        (graft::set, graft::value, "right.cavity.diameter", "9.0"),
-        (graft::set, graft::value, "right.cavity.depth", "30.0"),
+        (graft::set, graft::value, "right.cavity.0.diameter", "9.0"),
+        (graft::set, graft::value, "right.cavity.0.depth", "30.0"),
+        (graft::set, graft::value, "right.cavity.1.diameter", "7.0"),
+        (graft::set, graft::value, "right.cavity.1.depth", "25.0"),
+        (graft::set, graft::value, "right.cavity.1.passes", "2.0"),
         (graft::set, graft::value, "right.injected", "2.5"),
     ];
 }

@@ -118,7 +118,7 @@ pub(super) fn change(app: &Shared, id: &str) {
             pick(app, id, "Where the tube was when the displays were learnt", "", rows);
         }
         "confirmed" => {
-            pick(app, id, "Thresholds compared with the policy itself", "Touch to add or take away", confirmed(&now))
+            pick(app, id, "Thresholds compared with the policy itself", "Touch to add or take away", confirmed(&now));
         }
         _ => ask(app, id, ""),
     }

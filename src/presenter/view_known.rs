@@ -35,6 +35,8 @@ pub(super) struct Room {
     pub tube: Tube,
     /// The patient's side on which the stand is.
     pub stand: Side,
+    /// How far the boom is from square to the table, anticlockwise seen from above, degrees.
+    pub off_square_deg: f64,
     /// How much further back the pelvis is turned than in the plan, degrees; 0 while nobody re-aimed.
     pub turned_deg: f64,
     /// Source to detector and source to isocentre as the site's settings have them, mm.
@@ -47,6 +49,7 @@ impl Room {
         position: PatientPosition::Prone,
         tube: Tube::Under,
         stand: Side::Left,
+        off_square_deg: 0.0,
         turned_deg: 0.0,
         distances_mm: None,
     };
@@ -60,7 +63,8 @@ impl Room {
     }
 
     pub fn arm(self) -> Arm {
-        Arm { lying: self.lying(), tube: self.tube, stand: self.stand, off_square: Degrees(0.0) }
+        let off_square = Degrees(self.off_square_deg);
+        Arm { lying: self.lying(), tube: self.tube, stand: self.stand, off_square }
     }
 
     fn lying(self) -> Lying {

@@ -1,8 +1,8 @@
 //! Anatomy: each side apart, two readers apart, and nothing named before it was counted.
 
 use brimline::anatomy::{
-    self, Anatomy, Angle, Asymmetry, Corridor, Length, Level, Question, Reader, Room, Score, ScoreReading, Seen,
-    SideAnatomy, Sign, Transitional,
+    self, Anatomy, Angle, Asymmetry, Corridor, JointAt, JointLevel, Length, Level, Question, Reader, Room, Score,
+    ScoreReading, Seen, SideAnatomy, Sign, Transitional,
 };
 use brimline::units::Side;
 
@@ -94,4 +94,31 @@ fn one_side_never_stands_for_the_other() {
     signs.sides[0].readers = vec![reader("first", &[(Sign::ResidualDisc, Seen::Present)])];
     signs.sides[1].readers = vec![reader("first", &[(Sign::ResidualDisc, Seen::Absent)])];
     assert_eq!(anatomy::asymmetry(&signs), [Asymmetry::Signs { count: 1 }]);
+}
+
+/// [R-PIN-9] Source of the twist: the reference specimen, about 30° axial cranially and 13° caudally.
+#[test]
+fn a_joint_is_known_by_height_and_its_heights_rise() {
+    let at = |level, height: f64, axial: f64| JointAt {
+        level,
+        height_mm: Some(height),
+        axial_deg: Some(axial),
+        coronal_deg: Some(10.0),
+    };
+    let joint = vec![
+        at(JointLevel::Lower, -45.0, 13.0),
+        at(JointLevel::Middle, -25.0, 21.0),
+        JointAt { coronal_deg: None, ..at(JointLevel::Upper, -60.0, 30.0) },
+    ];
+    let known = SideAnatomy { joint, ..SideAnatomy::empty(Side::Left) };
+    let mut whole = both(known, SideAnatomy::empty(Side::Right));
+    whole.check().expect("an incomplete height says nothing, and is no fault");
+    let said = anatomy::text(&whole);
+    assert!(said.contains("Joint, lower: -45 mm from the S1 endplate, 13° axial, 10° coronal"), "{said}");
+    assert!(said.contains("Joint, upper: incomplete"), "{said}");
+    whole.sides[0].joint[2].coronal_deg = Some(10.0);
+    let fault = whole.check().expect_err("the upper one lies lowest").to_string();
+    assert_eq!(fault, "sides[0].joint: heights rise from the lower to the upper one");
+    whole.sides[0].joint[2] = at(JointLevel::Lower, 5.0, 30.0);
+    assert_eq!(whole.check().expect_err("twice").to_string(), "sides[0].joint[2].level: stands twice");
 }

@@ -231,11 +231,12 @@ fn command(bench: &BenchCase, [kind, place, check, extra]: [u16; 4]) -> (Role, C
             let decided = if extra % 3 == 0 { PinDecision::Redirected } else { PinDecision::Kept };
             Command::FindPin { place: here, check: id, finding: Box::new(pin_finding(side)), decided }
         }
-        _ => match extra % 5 {
+        _ => match extra % 6 {
             0 => Command::Stop { reason },
             1 => Command::WithdrawStop,
             2 => Command::ChooseOutcome { outcome: Outcome::Abandoned },
             3 => Command::WriteNote { text: reason },
+            4 => Command::NoteMove,
             _ => Command::NoteDeviation { text: reason },
         },
     };

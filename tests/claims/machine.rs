@@ -99,7 +99,8 @@ fn lengths_of_the_machine_come_from_the_site_and_a_missing_one_is_named() {
         machine += &format!("{member} = {length:?}\n");
     }
     let of_site = said(&targets(folder.path(), &document, &machine));
-    let gaps = |text: &str| text.lines().filter(|line| line.contains("clearance:")).map(str::to_owned).collect::<Vec<_>>();
+    let gaps =
+        |text: &str| text.lines().filter(|line| line.contains("clearance:")).map(str::to_owned).collect::<Vec<_>>();
     assert!(!gaps(&own).is_empty());
     assert_eq!(gaps(&of_site), gaps(&own));
     let bare = targets(folder.path(), &document, "brimline_settings = 1\n");

@@ -123,7 +123,7 @@ fn fields(app: &AppWindow) {
     };
     let (inlet, outlet) = ("Inlet, anterior cortex", "Outlet, working");
     view.set_fields(model(vec![
-        row("frame", "Between the two views", "nothing moved, says the radiographer", "column, table, patient", false),
+        row("frame", "Between the views", "nothing moved, says the radiographer", "", false),
         row("picture-0", "Picture", "received 10:46", inlet, false),
         row("view-0", "View", inlet, "first picture", false),
         row("angle-0", "Angle", "21° mean of Ricci et al. 2010", inlet, true),
@@ -243,6 +243,7 @@ fn re_aim(app: &AppWindow) {
 fn re_aim_told(app: &AppWindow) {
     re_aim(app);
     let view = app.global::<ReAimView>();
+    view.set_pane(ImagePane { active: false, wanted: "".into(), ..view.get_pane() });
     view.set_told(true);
     view.set_notice("Void once patient or table moves: enter the move then, and re-aim anew.".into());
 }

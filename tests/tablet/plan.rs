@@ -173,6 +173,9 @@ fn a_plan_is_filled_in_judged_and_saved_where_case_set_up_finds_it() {
     let eligibility = said();
     assert!(eligibility.contains("met: provocation tests: 4") || eligibility.contains("4 of 5"), "{eligibility}");
     assert!(eligibility.contains("after three or more positive"), "{eligibility}");
+    assert!(eligibility.contains("from 15 to 30 % before"), "{eligibility}");
+    number("prior.from", "20");
+    assert!(said().contains("from 20 to 30 % before"), "{}", said());
     view.invoke_show(PlanPart::Anatomy);
     number("left.s1_coronal", "30");
     number("left.s1_axial", "15");
@@ -187,10 +190,15 @@ fn a_plan_is_filled_in_judged_and_saved_where_case_set_up_finds_it() {
     let targets = said();
     assert!(targets.contains("measured 21°") && targets.contains("measured 43°"), "{targets}");
     view.invoke_show(PlanPart::Graft);
-    for (id, typed) in [("left.cavity.diameter", "9"), ("left.cavity.depth", "30"), ("left.injected", "5")] {
+    for (id, typed) in [("left.cavity.0.diameter", "9"), ("left.cavity.0.depth", "30"), ("left.injected", "5")] {
         number(id, typed);
     }
     assert!(said().contains("5.0 mL went in"), "{}", said());
+    // A second drilling of other size: 9 mm by 30 mm are 1.909 mL, two of 7 mm by 25 mm another 1.924 mL.
+    for (id, typed) in [("left.cavity.1.diameter", "7"), ("left.cavity.1.depth", "25"), ("left.cavity.1.passes", "2")] {
+        number(id, typed);
+    }
+    assert!(said().contains("Cavity: 3.8 mL"), "{}", said());
     assert_eq!(view.get_refusal(), "");
     hand.touch("Save the plan");
     hand.until("a saved plan", |hand| hand.stage.app.global::<PlanView>().get_saved().starts_with("saved as"));

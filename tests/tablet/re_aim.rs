@@ -147,7 +147,7 @@ fn a_move_voids_what_was_declared_unmoved_for_the_pin() {
     assert_eq!(rows, ["landmarks", "unknown"], "nobody can say that nothing moved");
 }
 
-/// [R-TABLET-6]
+/// [R-TABLET-6] [R-TABLET-18]
 #[test]
 fn shots_are_counted_by_key_and_pedal_from_every_screen_with_pictures() {
     let folder = tempfile::tempdir().unwrap();

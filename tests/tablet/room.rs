@@ -2,6 +2,7 @@
 
 use crate::scenes::{line, model, options};
 use crate::stage::{SIZES, Stage};
+use brimline::carm::ViewName;
 use brimline::pathway::{self, Check, CheckKind, Pathway, Step};
 use brimline_ui::{AppWindow, CaseView, CheckAsk, CheckLine, CheckRoom, Operate};
 use i_slint_backend_testing::{ElementHandle, ElementQuery};
@@ -37,8 +38,17 @@ fn fullest(app: &AppWindow, check: &Check) -> CheckLine {
         CheckKind::View { criteria, .. } | CheckKind::Pin { criteria, .. } => {
             drawn.ask = CheckAsk::View;
             drawn.angle = "-43°".into();
-            drawn.view = "Outlet, working".into();
-            drawn.angle_words = "tilt, image receptor toward the feet · machine scale 24 · floor mark B".into();
+            drawn.view = "Outlet, working · plan turned 6° ± 2° forward".into();
+            drawn.angle_words =
+                "displays: tilt 121°, orbit 0° · tilt: image receptor 37° toward the head (planned 43°) · \
+                                 machine scale 24 · floor mark B"
+                    .into();
+            // Only what a re-aim changes takes two lines.
+            let re_aimed = match &check.ask {
+                CheckKind::View { view, .. } => !matches!(view, ViewName::Ap | ViewName::Lateral),
+                _ => false,
+            };
+            drawn.angle_lines = if re_aimed { 2 } else { 1 };
             drawn.criteria_lines = lines(criteria, room.get_criterion_characters());
             drawn.criteria = shared(criteria);
             drawn.scale = true;

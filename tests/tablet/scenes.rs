@@ -14,6 +14,7 @@ pub struct Scene {
 
 pub const SCENES: &[Scene] = &[
     Scene { name: "operate-view", set: |_| {} },
+    Scene { name: "operate-re-aimed", set: re_aimed },
     Scene { name: "operate-rows", set: rows },
     Scene { name: "operate-second-page", set: second_page },
     Scene { name: "operate-kinds", set: kinds },
@@ -76,6 +77,21 @@ fn step(app: &AppWindow, title: &str, hint: &str, checks: Vec<CheckLine>) {
     operate.set_title(title.into());
     operate.set_hint(hint.into());
     operate.set_checks(model(checks));
+}
+
+fn re_aimed(app: &AppWindow) {
+    let criteria = ["Upper border of the symphysis at the S2 body", "S1 and S2 foramina are seen"].map(Into::into);
+    let outlet = CheckLine {
+        view: "Outlet, working · plan turned 6° ± 2° back".into(),
+        angle: "37°".into(),
+        angle_words: "displays: tilt 121°, orbit 0° · tilt: image receptor 37° toward the head (planned 43°)".into(),
+        criteria: model(criteria.to_vec()),
+        angle_lines: 2,
+        criteria_lines: 2,
+        scale: true,
+        ..line("outlet", CheckAsk::View, "Outlet before draping")
+    };
+    step(app, "Every view before draping", "", vec![outlet]);
 }
 
 pub fn rows(app: &AppWindow) {
