@@ -14,6 +14,8 @@ use slint::SharedString;
 pub(super) struct LineWidths {
     pub caution: usize,
     pub criterion: usize,
+    /// Of a criterion beside a picture.
+    pub beside: usize,
 }
 
 /// The lines of a place, in order.
@@ -28,6 +30,8 @@ fn line(app: &App, case: &Case, place: &Place, check: &Check, blocked: bool, wid
     let cautions: Vec<&str> = case.cautions(place, check);
     let criteria = criteria(check);
     let planned = planned(case, check);
+    let viewed = if let CheckKind::View { view, .. } = &check.ask { Some(*view) } else { None };
+    let (shows, picture) = (viewed.is_some(), viewed.and_then(|view| app.around.targets.small(view)));
     CheckLine {
         id: check.id.as_str().into(),
         ask: ask(&check.ask),
@@ -41,9 +45,12 @@ fn line(app: &App, case: &Case, place: &Place, check: &Check, blocked: bool, wid
         view: view(check).into(),
         angle: planned.map(|plan| format!("{:.0}°", plan.tilt_deg.abs())).unwrap_or_default().into(),
         angle_words: angle_words(app, check, planned).into(),
-        criteria_lines: wrapped(&criteria, widths.criterion),
+        criteria_lines: wrapped(&criteria, if shows { widths.beside } else { widths.criterion }),
         criteria: texts(&criteria),
-        scale: matches!(check.ask, CheckKind::View { .. }),
+        scale: shows,
+        shows,
+        pictured: picture.is_some(),
+        picture: picture.unwrap_or_default(),
     }
 }
 

@@ -66,7 +66,7 @@ fn touch_px(hand: &Hand, picture: &str, [across, down]: [f64; 2]) {
     wait(20);
 }
 
-fn go_to(hand: &Hand, title: &str) {
+pub fn go_to(hand: &Hand, title: &str) {
     let list = hand.stage.app.global::<StepList>();
     hand.stage.app.global::<brimline_ui::CaseView>().invoke_show_steps();
     let row = list.get_rows().iter().find(|row| row.text.starts_with(title));

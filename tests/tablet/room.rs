@@ -33,13 +33,16 @@ fn fullest(app: &AppWindow, check: &Check) -> CheckLine {
         cautions: shared(&cautions),
         ..line(&check.id, CheckAsk::Confirm, &check.text)
     };
+    let beside = matches!(check.ask, CheckKind::View { .. });
+    let characters = if beside { room.get_criterion_characters_beside() } else { room.get_criterion_characters() };
     match &check.ask {
         CheckKind::View { criteria, .. } | CheckKind::Pin { criteria, .. } => {
             drawn.ask = CheckAsk::View;
+            drawn.shows = beside;
             drawn.angle = "-43°".into();
             drawn.view = "Outlet, working".into();
             drawn.angle_words = "tilt, image receptor toward the feet · machine scale 24 · floor mark B".into();
-            drawn.criteria_lines = lines(criteria, room.get_criterion_characters());
+            drawn.criteria_lines = lines(criteria, characters);
             drawn.criteria = shared(criteria);
             drawn.scale = true;
         }
