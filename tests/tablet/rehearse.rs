@@ -12,7 +12,7 @@ use brimline::pelvis::Bones;
 use brimline::presenter::Shared;
 use brimline::rehearse::{Control, Debrief as CoreDebrief, InPicture, Rehearsal, Score, Verdict};
 use brimline::units::{Degrees, Side};
-use brimline_ui::{Debrief, Exercise, Place, Rehearse, Shell};
+use brimline_ui::{Debrief, Exercise, MessageShown, Over, Place, Rehearse, Shell};
 use slint::{ComponentHandle, LogicalPosition, Model};
 
 /// More keys than any view takes from any start.
@@ -39,7 +39,9 @@ impl Trainee {
         hand.touch("Another person");
         assert_eq!(hand.stage.app.global::<Rehearse>().get_seed(), "Person 2");
         hand.touch("Begin");
-        hand.until("the machine", |hand| hand.place() == Place::Exercise);
+        hand.until("the machine", |hand| hand.place() == Place::Exercise || hand.over() == Over::Message);
+        let refused = hand.stage.app.global::<MessageShown>().get_text();
+        assert_eq!(hand.over(), Over::Nothing, "{refused}");
         let exercise = app.borrow().open.as_ref().unwrap().case().state().opening.exercise.unwrap();
         assert_eq!(exercise.seed, 2);
         Self { hand, app, core: Rehearsal::begin(exercise, None) }
