@@ -21,6 +21,7 @@ mod monitor;
 mod picture;
 mod raster;
 mod scene;
+mod shows;
 mod smooth;
 mod spectrum;
 
@@ -32,4 +33,5 @@ pub use monitor::Monitor;
 pub use picture::{Imaging, picture};
 pub use raster::Raster;
 pub use scene::{Body, Paths, Scene};
+pub use shows::{Structure, apart_deg, pose_of, structures};
 pub use spectrum::{Spectrum, SpectrumError};

@@ -14,6 +14,7 @@
 
 mod bend;
 mod field;
+mod fit;
 mod landmarks;
 mod mesh;
 mod model;
@@ -25,6 +26,7 @@ mod skeleton;
 
 pub use bend::Bones;
 pub use field::{Field, Grid, REACH_MM};
+pub use fit::{Fitted, Known};
 pub use landmarks::{JOINT_MM, Landmarks, SurfacePoint};
 pub use mesh::{Mesh, MeshError};
 pub use model::{Bone, Pelvis};

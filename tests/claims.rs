@@ -157,6 +157,8 @@ mod strict_json;
 #[path = "support/synthetic.rs"]
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_possible_wrap)]
 mod synthetic;
+#[path = "claims/target_picture.rs"]
+mod target_picture;
 #[path = "claims/timeline.rs"]
 mod timeline;
 #[path = "support/trainee.rs"]

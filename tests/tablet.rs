@@ -45,6 +45,10 @@ mod real_window;
 #[path = "claims/record_fixture.rs"]
 #[allow(dead_code, reason = "the claims use the rest")]
 mod record_fixture;
+#[path = "tablet/rehearse.rs"]
+mod rehearse;
+#[path = "tablet/rehearse_scenes.rs"]
+mod rehearse_scenes;
 #[path = "tablet/review.rs"]
 mod review;
 #[path = "tablet/room.rs"]
@@ -56,6 +60,8 @@ mod stage;
 #[path = "support/synthetic.rs"]
 #[allow(dead_code, clippy::cast_possible_wrap, reason = "the claims use the rest")]
 mod synthetic;
+#[path = "tablet/target.rs"]
+mod target;
 #[path = "tablet/touch.rs"]
 mod touch;
 #[path = "tablet/whole_case.rs"]

@@ -24,6 +24,8 @@ const AVERAGE_HALF_ASIS: f64 = 114.6;
 const ASIS_FROM: f64 = 45.0;
 /// Points of the middle line between which the S1 and the S2 body lie.
 const BODY_POINTS: [[usize; 2]; 2] = [[1, 4], [6, 8]];
+/// The point of the front profile at the level of the S1-S2 disc.
+const DISC: usize = 5;
 /// Depth below the endplate to which the ala belongs to S1 alone, and from which no more, mm.
 const UPPER_MM: [f64; 2] = [20.0, 60.0];
 /// How far from the joint bone goes along with its turn, mm.
@@ -116,6 +118,11 @@ impl Bones {
     #[must_use]
     pub fn endplate_back(&self) -> Point {
         self.sacrum.places("endplate_back")[0]
+    }
+
+    /// Front cortex of S1 in the midline: the promontory, and the level of the S1-S2 disc.
+    pub(super) fn front_of_s1(&self) -> [Point; 2] {
+        [self.sacrum.places("promontory")[0], self.sacrum.places("front_profile")[DISC]]
     }
 
     /// Middle of the S1 and of the S2 body.
@@ -230,7 +237,8 @@ impl Bones {
         }
     }
 
-    fn symphysis(&self) -> Point {
+    /// Middle of the symphysis' upper border.
+    pub(super) fn symphysis(&self) -> Point {
         let [left, right] = [0, 1].map(|side| self.hips[side].places("symphysis_top")[0]);
         nalgebra::center(&left, &right)
     }

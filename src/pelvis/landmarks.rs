@@ -23,7 +23,11 @@ pub struct SurfacePoint {
 pub struct Landmarks {
     pub endplate_centre: Point,
     pub endplate_normal: Direction,
+    /// Front and back end of the S1 superior endplate in the midline.
+    pub endplate_edges: [Point; 2],
     pub promontory: Point,
+    /// Front cortex of S1 in the midline: the promontory, and the level of the S1-S2 disc.
+    pub front_of_s1: [Point; 2],
     /// Front of the sacrum in the midline, from the promontory down.
     pub front_profile: Vec<Point>,
     /// Middle of the S1 and of the S2 body.
@@ -76,7 +80,9 @@ impl Landmarks {
         Self {
             endplate_centre: bones.endplate_centre(),
             endplate_normal: bones.endplate_normal(),
+            endplate_edges: [bones.endplate_front(), bones.endplate_back()],
             promontory: bones.sacrum.places("promontory")[0],
+            front_of_s1: bones.front_of_s1(),
             front_profile: bones.sacrum.places("front_profile"),
             bodies: bones.bodies(),
             tip: bones.sacrum.places("tip")[0],
@@ -106,16 +112,11 @@ impl Landmarks {
     #[must_use]
     pub fn measurements(&self) -> SacralMeasurements {
         let known = |value: Degrees| Some(Angle { value, sd: Degrees(0.0) });
-        let wall = |at: usize| {
-            let along = self.canal[at + 1].centre - self.canal[at].centre;
-            let back = Vector::x().cross(&along).normalize();
-            let back = if back.y > 0.0 { back } else { -back };
-            self.canal[at].centre - back * self.canal[at].radius
-        };
+        let wall = self.canal_front();
         let axis = inlet_angle(&self.bodies[0], &self.bodies[1]);
         SacralMeasurements {
-            anterior_cortex: known(inlet_angle(&self.promontory, &self.front_profile[DISC])),
-            posterior_cortex: known(inlet_angle(&wall(1), &wall(2))),
+            anterior_cortex: known(inlet_angle(&self.front_of_s1[0], &self.front_of_s1[1])),
+            posterior_cortex: known(inlet_angle(&wall[0], &wall[1])),
             alar_surface: known(self.alar_angle()),
             symphysis_over_s2: known(-inlet_angle(&self.symphysis_top, &self.bodies[1])),
             endplate: known(Degrees(self.endplate_normal.y.abs().atan2(self.endplate_normal.z).to_degrees())),
@@ -125,9 +126,29 @@ impl Landmarks {
         }
     }
 
+    /// The canal's front wall over the height of S1: above, below.
+    #[must_use]
+    pub fn canal_front(&self) -> [Point; 2] {
+        [1, 2].map(|at| {
+            let along = self.canal[at + 1].centre - self.canal[at].centre;
+            let back = Vector::x().cross(&along).normalize();
+            let back = if back.y > 0.0 { back } else { -back };
+            self.canal[at].centre - back * self.canal[at].radius
+        })
+    }
+
+    /// The front of the ala of a side (0 left, 1 right): its foremost row, and the lower end of the joint.
+    #[must_use]
+    pub fn alar_line(&self, side: usize) -> [Point; 2] {
+        [self.alar_front[side][FOREMOST].place, self.joint_foot[side]]
+    }
+
     /// Mean over both sides: from the foremost row of the ala to the lower end of the joint's front border.
     fn alar_angle(&self) -> Degrees {
-        let one = |side: usize| inlet_angle(&self.alar_front[side][FOREMOST].place, &self.joint_foot[side]).0;
+        let one = |side: usize| {
+            let [front, foot] = self.alar_line(side);
+            inlet_angle(&front, &foot).0
+        };
         Degrees(f64::midpoint(one(0), one(1)))
     }
 }
@@ -137,8 +158,10 @@ const FOREMOST: usize = 4;
 /// The point of the auricular outline where the joint's front border ends below.
 const FOOT: usize = 22;
 
-/// The point of the front profile at the level of the S1-S2 disc.
-const DISC: usize = 5;
+/// [`inlet_angle`] as a plain number of degrees.
+pub(super) fn inlet_to(one: &Point, other: &Point) -> f64 {
+    inlet_angle(one, other).0
+}
 
 /// The front of the ala: the points of its sheet, moved out by their radius.
 fn alar_front(bones: &Bones, side: usize) -> Vec<SurfacePoint> {

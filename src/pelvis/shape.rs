@@ -195,6 +195,11 @@ fn corridor(axis: usize, marked: f64) -> Spread {
     Spread { mean: all.mean + steeper * above, deviation: (all.deviation * all.deviation - between).sqrt() }
 }
 
+/// Mean inclination of the S1 corridor on a side so marked, degrees; `axis`: 0 coronal, 1 axial.
+pub(super) fn usual_corridor(axis: usize, marked: f64) -> f64 {
+    corridor(axis, marked).mean
+}
+
 /// From 0 to 1.
 fn even(random: &mut impl Rng) -> f64 {
     const STEPS: f64 = (1_u64 << 53) as f64;

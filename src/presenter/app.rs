@@ -2,7 +2,7 @@
 
 use super::around::Around;
 use super::asked::Asked;
-use super::{case_view, correct_view, gate, operate, pin_view, re_aim_view, say, stop};
+use super::{case_view, correct_view, exercise, gate, operate, pin_view, re_aim_view, say, stop, target_view};
 use crate::case::{Case, Command, Event, Status};
 use crate::commands::review::ReviewPorts;
 use crate::commands::{Start, Station};
@@ -156,8 +156,9 @@ pub(super) fn refresh(app: &Shared) {
     if shown == Place::Dose && status != Status::Stopped {
         return super::dose::fill(app);
     }
-    let pictures = matches!(shown, Place::Pin | Place::Correct | Place::ReAim);
-    let of_case = pictures || matches!(shown, Place::Operate | Place::Gate | Place::Stop | Place::Ending | Place::Dose);
+    let pictures = matches!(shown, Place::Pin | Place::Correct | Place::ReAim | Place::Target);
+    let of_case = pictures
+        || matches!(shown, Place::Operate | Place::Gate | Place::Stop | Place::Ending | Place::Dose | Place::Exercise);
     if !of_case {
         return;
     }
@@ -167,6 +168,8 @@ pub(super) fn refresh(app: &Shared) {
             Place::Pin => pin_view::fill(app),
             Place::Correct => correct_view::fill(app),
             Place::ReAim => re_aim_view::fill(app),
+            Place::Target => target_view::fill(app),
+            Place::Exercise => exercise::fill(app),
             _ => {
                 shell.set_place(Place::Operate);
                 operate::fill(&window, app);
@@ -180,7 +183,11 @@ pub(super) fn refresh(app: &Shared) {
             shell.set_place(Place::Ending);
             operate::fill(&window, app);
         }
-        Status::Closed(_) => super::sign_off::show(app),
+        Status::Closed(_) => {
+            if !exercise::ended(app) {
+                super::sign_off::show(app);
+            }
+        }
     }
 }
 

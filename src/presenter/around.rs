@@ -15,9 +15,9 @@ use super::set_up_change::SetUpAsked;
 use super::usual::Book;
 use super::worker::Worker;
 use super::{
-    correct_draft, correct_fields, dose, home, measure_draft, measure_view, moved, people, people_change, pin_draft,
-    pin_fields, pin_view, plan_view, questions, re_aim_draft, re_aim_fields, returning, review, set_up, set_up_change,
-    settings_change, sign_off,
+    correct_draft, correct_fields, debrief, dose, exercise, home, measure_draft, measure_view, moved, people,
+    people_change, pin_draft, pin_fields, pin_view, plan_view, questions, re_aim_draft, re_aim_fields, rehearse_choose,
+    returning, review, set_up, set_up_change, settings_change, sign_off, target_view,
 };
 use crate::case::PinDecision;
 use crate::people::{PasscodeDelay, PersonId, Role};
@@ -64,6 +64,9 @@ pub(super) enum AroundAsked {
     /// Whether a row of the plan is typed or touched, and a row of the form of what is touched.
     TypeOrTouch(String),
     Measure(String),
+    /// A row of what is chosen to rehearse, and the view the next shot is meant as.
+    Rehearse(String),
+    ExerciseView,
 }
 
 /// The state of the screens around a case.
@@ -89,6 +92,14 @@ pub(super) struct Around {
     pub pin: RefCell<Option<pin_draft::Draft>>,
     pub correct: RefCell<Option<correct_draft::Draft>>,
     pub re_aim: RefCell<Option<re_aim_draft::Draft>>,
+    /// What is chosen to rehearse, the rehearsal beside the open case, and its debrief.
+    pub choosing: RefCell<rehearse_choose::Draft>,
+    pub rehearsing: RefCell<Option<exercise::Running>>,
+    pub debriefing: RefCell<Option<debrief::Shown>>,
+    /// Draws pictures of shots.
+    pub drawing: Errand,
+    /// What views must show.
+    pub targets: target_view::Shelf,
     pub plan: RefCell<plan_view::Shown>,
     pub measure: RefCell<Option<measure_draft::Draft>>,
     pub worker: Worker,
@@ -174,6 +185,8 @@ pub(super) fn picked(app: &Shared, id: &str) -> bool {
         AroundAsked::Plan(row) => plan_view::picked(app, &row, id),
         AroundAsked::TypeOrTouch(row) => plan_view::type_or_touch(app, &row, id),
         AroundAsked::Measure(row) => measure_view::picked(app, &row, id),
+        AroundAsked::Rehearse(row) => rehearse_choose::picked(app, &row, id),
+        AroundAsked::ExerciseView => exercise::view_picked(app, id),
         other => return not_ours(app, other),
     }
     true

@@ -13,7 +13,7 @@ use std::rc::Rc;
 const SIZE: PhysicalSize = PhysicalSize { width: 1280, height: 800 };
 
 /// The screens and the names of their files.
-const SCREENS: [(Place, &str); 21] = [
+const SCREENS: [(Place, &str); 25] = [
     (Place::FirstStart, "first-start"),
     (Place::Home, "home"),
     (Place::SetUp, "set-up"),
@@ -35,6 +35,10 @@ const SCREENS: [(Place, &str); 21] = [
     (Place::Settings, "settings"),
     (Place::About, "about"),
     (Place::Review, "review"),
+    (Place::Target, "target"),
+    (Place::Rehearse, "rehearse"),
+    (Place::Exercise, "exercise"),
+    (Place::Debrief, "debrief"),
 ];
 
 struct Canvas {

@@ -32,6 +32,7 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
     screen.on_act(to(act));
     screen.on_new_case(to(set_up::new));
     screen.on_review(to(review::show));
+    screen.on_rehearse(to(super::rehearse_choose::show));
     screen.on_plan(to(plan));
     screen.on_people(to(people::show));
     screen.on_settings(to(settings::show));
@@ -208,6 +209,8 @@ pub(super) fn sign(app: &Shared, folder: &Path) {
 /// Gives the case that is open back to the store. Waits until what can be written is.
 pub(super) fn put_away(app: &Shared) {
     super::worker::forget(app);
+    around::of(app).rehearsing.take();
+    around::of(app).debriefing.take();
     let open = {
         let mut app = app.borrow_mut();
         app.holder = None;

@@ -33,6 +33,8 @@ pub(super) fn fill(window: &AppWindow, app: &Shared) {
     operate.set_marking(marking);
     operate.set_ending(shown.ending);
     operate.set_read_only(shown.read_only);
+    operate.set_machine(super::exercise::runs(app));
+    super::target_view::want(app);
 }
 
 /// Everything that a line shows, to tell whether it changed; models inside it are equal only to themselves.
@@ -159,5 +161,6 @@ fn widths(room: &CheckRoom<'_>) -> LineWidths {
         caution: characters(room.get_caution_characters()),
         criterion: characters(room.get_criterion_characters()),
         angle: characters(room.get_angle_characters()),
+        beside: characters(room.get_criterion_characters_beside()),
     }
 }

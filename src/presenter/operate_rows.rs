@@ -15,7 +15,10 @@ use slint::SharedString;
 pub(super) struct LineWidths {
     pub caution: usize,
     pub criterion: usize,
+    /// Of the words beside an angle.
     pub angle: usize,
+    /// Of a criterion beside a picture.
+    pub beside: usize,
 }
 
 /// The lines of a place, in order.
@@ -31,6 +34,10 @@ fn line(app: &App, case: &Case, place: &Place, check: &Check, blocked: bool, wid
     let criteria = criteria(check);
     let aimed = Aimed::of(app, case, check);
     let words = angle_words(app, check, aimed.words);
+    let viewed = if let CheckKind::View { view, .. } = &check.ask { Some(*view) } else { None };
+    let (shows, picture) = (viewed.is_some(), viewed.and_then(|view| app.around.targets.small(view)));
+    let heading =
+        [view(check), aimed.remark].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" · ");
     CheckLine {
         id: check.id.as_str().into(),
         ask: ask(&check.ask),
@@ -41,18 +48,16 @@ fn line(app: &App, case: &Case, place: &Place, check: &Check, blocked: bool, wid
         caution_lines: wrapped(&cautions, widths.caution),
         cautions: texts(&cautions),
         options: options(check),
-        view: [view(check), aimed.remark]
-            .into_iter()
-            .filter(|part| !part.is_empty())
-            .collect::<Vec<_>>()
-            .join(" · ")
-            .into(),
         angle: aimed.angle.into(),
-        angle_lines: if re_aimable(check) { wrapped(&[&words], widths.angle).min(2) } else { 1 },
+        angle_lines: wrapped(&[heading.as_str(), &words], widths.angle),
+        view: heading.into(),
         angle_words: words.into(),
-        criteria_lines: wrapped(&criteria, widths.criterion),
+        criteria_lines: wrapped(&criteria, if shows { widths.beside } else { widths.criterion }),
         criteria: texts(&criteria),
-        scale: matches!(check.ask, CheckKind::View { .. }),
+        scale: shows,
+        shows,
+        pictured: picture.is_some(),
+        picture: picture.unwrap_or_default(),
     }
 }
 

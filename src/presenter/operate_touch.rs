@@ -68,6 +68,8 @@ fn connect_foot(operate: &Operate<'_>, app: &Shared) {
     operate.on_note(move || numbers::ask_text(&on, Asked::Note, "Note", "No names of patients or staff", false));
     let on = app.clone();
     operate.on_more(move || more::show(&on));
+    let on = app.clone();
+    operate.on_show_machine(move || super::exercise::show(&on));
 }
 
 fn connect_frame(window: &AppWindow, app: &Shared) {
@@ -108,7 +110,9 @@ fn connect_frame(window: &AppWindow, app: &Shared) {
 
 /// Counts shots where the team is, whoever exposes.
 pub(super) fn count_shots(app: &Shared, shots: u32) {
-    act_as_holder(app, Command::CountShots { shots });
+    if act_as_holder(app, Command::CountShots { shots }) {
+        super::exercise::exposed(app);
+    }
 }
 
 /// A check of the place the team is at.
@@ -135,6 +139,7 @@ fn answer(app: &Shared, id: &str) {
     match &check.ask {
         CheckKind::Confirm => give(app, id, Answer::Confirmed),
         CheckKind::Pin { .. } => give(app, id, Answer::PinAccepted),
+        CheckKind::View { view, .. } if !super::exercise::accepts(app, *view) => {}
         CheckKind::View { .. } => {
             let noted = app.borrow_mut().scale.take().filter(|(of, ..)| of == id);
             let (scale_deg, floor_mark) = noted.map_or((None, None), |(_, scale, mark)| (Some(scale), mark));

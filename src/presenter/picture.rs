@@ -131,13 +131,22 @@ impl Picture {
         let (left, top) = (middle[0] + HALF - side / 2.0, (middle[1] + HALF - side / 2.0) / aspect);
         let region = Region { left, top, width: side, height: side / aspect };
         let grey = self.image.drawn(region, pixels, pixels, self.window);
-        let mut buffer = SharedPixelBuffer::<Rgb8Pixel>::new(pixels, pixels);
-        for (pixel, grey) in buffer.make_mut_slice().iter_mut().zip(grey) {
-            let shown = if self.inverted { 255 - grey } else { grey };
-            *pixel = Rgb8Pixel { r: shown, g: shown, b: shown };
-        }
-        Image::from_rgb8(buffer)
+        Image::from_rgb8(buffer(&grey, pixels, self.inverted))
     }
+}
+
+/// A whole square picture at `pixels` a side; made anywhere, since a buffer may change threads and an `Image` may not.
+pub(super) fn whole_buffer(image: &GreyImage, pixels: u32) -> SharedPixelBuffer<Rgb8Pixel> {
+    buffer(&image.drawn(image.whole(), pixels, pixels, image.default_window()), pixels, false)
+}
+
+fn buffer(grey: &[u8], pixels: u32, inverted: bool) -> SharedPixelBuffer<Rgb8Pixel> {
+    let mut buffer = SharedPixelBuffer::<Rgb8Pixel>::new(pixels, pixels);
+    for (pixel, grey) in buffer.make_mut_slice().iter_mut().zip(grey) {
+        let shown = if inverted { 255 - grey } else { *grey };
+        *pixel = Rgb8Pixel { r: shown, g: shown, b: shown };
+    }
+    buffer
 }
 
 #[cfg(test)]

@@ -311,7 +311,7 @@ fn create(app: &Shared) -> Created {
 }
 
 /// What the site's settings say of dose, with what it has not confirmed.
-fn dose_configured(settings: &DoseSettings) -> DoseConfigured {
+pub(super) fn dose_configured(settings: &DoseSettings) -> DoseConfigured {
     let position = match settings.position {
         LyingSetting::Prone => Position::Prone,
         LyingSetting::Supine => Position::Supine,
@@ -325,7 +325,7 @@ fn dose_configured(settings: &DoseSettings) -> DoseConfigured {
 }
 
 /// A folder of a random name, which tells nothing of the case.
-fn new_folder(world: &crate::open_case::World, store: &Path) -> Result<PathBuf, OpenError> {
+pub(super) fn new_folder(world: &crate::open_case::World, store: &Path) -> Result<PathBuf, OpenError> {
     let mut bits = [0; 16];
     world.randomness.fill(&mut bits).map_err(OpenError::Randomness)?;
     let name = uuid::Builder::from_random_bytes(bits).into_uuid();

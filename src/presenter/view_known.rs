@@ -83,6 +83,12 @@ impl Room {
         PositionerAngles::of(&Direction::new_normalize(of_pelvis))
     }
 
+    /// The target of a view of a sacrum whose every angle is known.
+    pub fn own_target(self, view: ViewName, measured: &SacralMeasurements) -> Result<ViewTarget, String> {
+        let sheet = view_sheets().into_iter().find(|sheet| sheet.view == view).ok_or("the view has no sheet")?;
+        view_target(sheet, measured, &self.arm(), self.away()).map_err(|fault| fault.to_string())
+    }
+
     fn away(self) -> Side {
         match self.stand {
             Side::Left => Side::Right,

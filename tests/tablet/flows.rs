@@ -15,7 +15,7 @@ use brimline_ui::{AddendumView, MessageShown, Over, People, PickAsked, Place, Re
 use slint::{ComponentHandle, Model};
 use std::path::{Path, PathBuf};
 
-const PASSCODE: &str = "482913";
+pub const PASSCODE: &str = "482913";
 const NEW_PASSCODE: &str = "731846";
 
 /// A store in which one person can take every role, with as many plans.
@@ -76,7 +76,7 @@ fn close_list(hand: &mut Hand, app: &Shared) {
     hand.touch("Close the case");
 }
 
-fn sign(hand: &mut Hand, role: &str, passcode: &str) {
+pub fn sign(hand: &mut Hand, role: &str, passcode: &str) {
     while hand.find("Read on").is_some() {
         hand.touch("Read on");
     }

@@ -3,7 +3,7 @@
 use crate::scenes::{Scene, model, over, place};
 use brimline_ui::{
     AppWindow, CaseView, CorrectView, FieldLine, FindingLine, ImageMark, ImagePane, MeasureView, OperatedSide, Over,
-    PinShows, PinStep, PinView, Place, ReAimView,
+    PinShows, PinStep, PinView, Place, ReAimView, TargetLine, TargetMark, TargetView,
 };
 use slint::{ComponentHandle, Image, Model, Rgb8Pixel, SharedPixelBuffer};
 
@@ -24,6 +24,10 @@ pub const SCENES: &[Scene] = &[
     Scene { name: "correct-refused", set: refused },
     Scene { name: "re-aim", set: re_aim },
     Scene { name: "re-aim-told", set: re_aim_told },
+    Scene { name: "target", set: target },
+    Scene { name: "target-drawing", set: |app| place(app, Place::Target) },
+    Scene { name: "target-rehearsal", set: target_rehearsal },
+    Scene { name: "target-refused", set: target_refused },
     Scene { name: "measure", set: |app| place(app, Place::Measure) },
     Scene { name: "measure-touched", set: measured },
 ];
@@ -57,7 +61,7 @@ fn mark(x: f32, y: f32, chosen: bool, small: bool) -> ImageMark {
     ImageMark { x, y, chosen, small }
 }
 
-fn pane(caption: &str) -> ImagePane {
+pub fn pane(caption: &str) -> ImagePane {
     ImagePane { caption: caption.into(), picture: drawn(600), filled: true, ..ImagePane::default() }
 }
 
@@ -246,4 +250,43 @@ fn re_aim_told(app: &AppWindow) {
     view.set_pane(ImagePane { active: false, wanted: "".into(), ..view.get_pane() });
     view.set_told(true);
     view.set_notice("Void once patient or table moves: enter the move then, and re-aim anew.".into());
+}
+
+fn target(app: &AppWindow) {
+    place(app, Place::Target);
+    let view = app.global::<TargetView>();
+    view.set_title("Outlet, working".into());
+    view.set_angle("43°".into());
+    view.set_angle_words("mean of Pekmezci 2014 · tilt: image receptor 43° toward the head".into());
+    view.set_pane(ImagePane {
+        marks: model(vec![mark(0.5, 0.45, false, false), mark(0.36, 0.4, false, false), mark(0.64, 0.4, false, false)]),
+        ..pane("model, not this patient")
+    });
+    let spot = |number: &str, x: f32, y: f32| TargetMark { number: number.into(), x, y };
+    view.set_marks(model(vec![spot("1", 0.5, 0.45), spot("2", 0.36, 0.4), spot("3", 0.9, 0.04)]));
+    let line = |number: &str, text: &str| TargetLine { number: number.into(), text: text.into() };
+    view.set_lines(model(vec![
+        line("1", "upper border of the symphysis on the S2 body"),
+        line("2", "foramina of S1, open"),
+        line("3", "foramina of S2, open"),
+    ]));
+    view.set_notice("The model is turned by 9° so that it stands as planned".into());
+    view.set_measured("From this patient: form of the left ala, slope of the S1 endplate".into());
+    view.set_typical(
+        "Typical, not measured: form of the right ala, coronal S1 corridor, left, axial S1 corridor, left, coronal S1 \
+         corridor, right, axial S1 corridor, right, thickness of the trunk, lie of the symphysis"
+            .into(),
+    );
+}
+
+fn target_rehearsal(app: &AppWindow) {
+    target(app);
+    app.global::<CaseView>().set_rehearsal(true);
+}
+
+fn target_refused(app: &AppWindow) {
+    place(app, Place::Target);
+    let empty_text = "No picture of the model: the plan's angle of this view cannot be reached".into();
+    app.global::<TargetView>().set_pane(ImagePane { empty_text, ..ImagePane::default() });
+    app.global::<TargetView>().set_lines(model(vec![]));
 }

@@ -1,0 +1,218 @@
+//! A view and a pin rehearsed by touches alone. Beside the tablet runs the same rehearsal in the core, told of the same
+//! controls: it knows the truth, so that the hand can find a view, and what the tablet says must be what it says.
+
+use crate::flows::{PASSCODE, alone, begin, only_case, sign};
+use crate::hand::Hand;
+use crate::looks;
+use crate::stage::wait;
+use brimline::carm::{ImagePoint, Joint, ViewName};
+use brimline::case::{CaseKind, Status};
+use brimline::open_case::names;
+use brimline::pelvis::Bones;
+use brimline::presenter::Shared;
+use brimline::rehearse::{Control, Debrief as CoreDebrief, InPicture, Rehearsal, Score, Verdict};
+use brimline::units::{Degrees, Side};
+use brimline_ui::{Debrief, Exercise, MessageShown, Over, Place, Rehearse, Shell};
+use slint::{ComponentHandle, LogicalPosition, Model};
+
+/// More keys than any view takes from any start.
+const KEYS_MAX: usize = 80;
+
+struct Trainee {
+    hand: Hand,
+    app: Shared,
+    /// The same rehearsal, told of the same controls.
+    core: Rehearsal,
+}
+
+impl Trainee {
+    /// From Home to the machine; `task`: the words of a row, or the exercise that is chosen already.
+    fn begins(store: &std::path::Path, task: Option<&str>) -> Self {
+        alone(store, 0);
+        let (mut hand, app) = begin(store);
+        hand.touch("Rehearse");
+        assert_eq!(hand.place(), Place::Rehearse);
+        if let Some(task) = task {
+            hand.touch("Exercise");
+            hand.touch(task);
+        }
+        hand.touch("Another person");
+        assert_eq!(hand.stage.app.global::<Rehearse>().get_seed(), "Person 2");
+        hand.touch("Begin");
+        hand.until("the machine", |hand| hand.place() == Place::Exercise || hand.over() == Over::Message);
+        let refused = hand.stage.app.global::<MessageShown>().get_text();
+        assert_eq!(hand.over(), Over::Nothing, "{refused}");
+        let exercise = app.borrow().open.as_ref().unwrap().case().state().opening.exercise.unwrap();
+        assert_eq!(exercise.seed, 2);
+        Self { hand, app, core: Rehearsal::begin(exercise, None) }
+    }
+
+    fn does(&mut self, label: &str, control: Control) {
+        let told = self.core.act(control, 0);
+        self.hand.touch(label);
+        assert!(told.is_ok(), "{label}: {told:?}");
+    }
+
+    fn exposes(&mut self, view: ViewName) {
+        self.does("Expose", Control::Expose { view: Some(view) });
+    }
+
+    /// Turns the joints until the beam lies within `within_deg` of a view, as somebody does who sees the truth.
+    fn finds(&mut self, view: ViewName, within_deg: f64) {
+        let joints = [(Joint::Tilt, "Tilt"), (Joint::Orbit, "Orbit"), (Joint::Wag, "Wag")];
+        for _ in 0..KEYS_MAX {
+            if off(&self.core, view) <= within_deg {
+                return;
+            }
+            let keys = joints.iter().flat_map(|joint| [-5, -1, 1, 5].map(|by| (*joint, by)));
+            let after = keys.map(|(joint, by)| {
+                let mut core = self.core.clone();
+                let control = Control::Drive { joint: joint.0, by: Degrees(f64::from(by)) };
+                let _ = core.act(control, 0);
+                (off(&core, view), joint.1, by, control)
+            });
+            let (_, name, by, control) = after.min_by(|one, other| one.0.total_cmp(&other.0)).unwrap();
+            let label = self.key(name, by);
+            self.does(&label, control);
+        }
+        panic!("{view} was not found");
+    }
+
+    /// The words on a key of a joint.
+    fn key(&self, name: &str, by: i32) -> String {
+        let joints = self.hand.stage.app.global::<Exercise>().get_joints();
+        let line = joints.iter().find(|line| line.name == name).unwrap();
+        format!("{name} {}° {}", by.abs(), if by < 0 { line.less } else { line.more })
+    }
+
+    fn screen(&self) -> Exercise<'_> {
+        self.hand.stage.app.global::<Exercise>()
+    }
+}
+
+/// How far the beam now is from a view.
+fn off(core: &Rehearsal, view: ViewName) -> f64 {
+    let mut core = core.clone();
+    core.act(Control::Expose { view: Some(view) }, 0).unwrap();
+    core.shots().last().unwrap().off.unwrap().counts
+}
+
+/// [R-TABLET-19] [R-TABLET-20]
+#[test]
+fn a_view_is_found_accepted_scored_replayed_and_signed_by_touches() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut trainee = Trainee::begins(folder.path(), None);
+    let view = ViewName::InletBody;
+    trainee.exposes(view);
+    trainee.hand.until("the first picture", |hand| hand.stage.app.global::<Exercise>().get_pane().filled);
+    looks::keep("exercise-real", &trainee.hand.stage.frame());
+    trainee.finds(view, 2.0);
+    assert!(trainee.screen().get_pane().caption.contains("held"), "{}", trainee.screen().get_pane().caption);
+    // The pedal takes a shot as the key does.
+    trainee.core.act(Control::Expose { view: Some(view) }, 0).unwrap();
+    trainee.hand.stage.app.global::<Shell>().invoke_pedal();
+    assert_eq!(trainee.screen().get_shots(), "2");
+    trainee.does("Accept view", Control::Accept { view });
+    trainee.does("Finish", Control::Finish);
+    assert_eq!(trainee.hand.place(), Place::Debrief);
+    let window = trainee.hand.stage.app.clone_strong();
+    let debrief = window.global::<Debrief>();
+    assert_eq!(Score::of(&trainee.core, None).verdict, Verdict::Passed);
+    assert_eq!(debrief.get_verdict(), "Passed");
+    assert!(debrief.get_notice().contains("No force is felt") && debrief.get_notice().contains("unproven"));
+    looks::keep("debrief-real-score", &trainee.hand.stage.frame());
+    trainee.hand.touch("Shot by shot");
+    let replayed = CoreDebrief::of(&trainee.core);
+    for (at, one) in replayed.shots.iter().enumerate() {
+        trainee.hand.until("a shot again", |_| debrief.get_pane().filled);
+        assert_eq!(debrief.get_taught(), one.taught.to_string());
+        let drawings = debrief.get_drawings();
+        assert_eq!(drawings.row_count(), 2);
+        assert!(drawings.iter().all(|drawing| !drawing.bones.is_empty() && !drawing.beam.is_empty()));
+        looks::keep(&format!("debrief-real-{at}"), &trainee.hand.stage.frame());
+        assert_eq!(debrief.get_last(), at + 1 == replayed.shots.len());
+        if !debrief.get_last() {
+            trainee.hand.touch("later shot");
+        }
+    }
+    trainee.hand.touch("Sign the record");
+    assert_eq!(trainee.hand.place(), Place::SignOff);
+    sign(&mut trainee.hand, "surgeon", PASSCODE);
+    let record = std::fs::read(only_case(folder.path()).join(names::RECORD)).unwrap();
+    assert!(String::from_utf8_lossy(&record).contains("payload"));
+    let app = trainee.app.borrow();
+    let state = app.open.as_ref().unwrap().case().state();
+    assert_eq!((state.opening.kind, state.shots_kept()), (CaseKind::Rehearsal, 2));
+    assert!(matches!(state.status, Status::Closed(_)) && !state.signed.is_empty());
+    assert_eq!(trainee.hand.stage.warnings(), Vec::<String>::new());
+}
+
+/// Touches the picture where a place of the patient falls on it.
+fn touch_at(trainee: &Trainee, at: ImagePoint, half: f64) {
+    let caption = trainee.screen().get_pane().caption;
+    let element = trainee.hand.find(&caption).expect("the picture is shown");
+    let (corner, size) = (element.absolute_position(), element.size());
+    let part = |mm: f64| (mm / (2.0 * half) + 0.5) as f32;
+    let finger =
+        LogicalPosition::new(corner.x + part(at.across_mm) * size.width, corner.y + part(at.down_mm) * size.height);
+    trainee.hand.stage.press(finger);
+    trainee.hand.stage.release(finger);
+    wait(20);
+}
+
+/// [R-TABLET-19]
+#[test]
+fn a_pin_is_set_on_the_lateral_advanced_watched_and_stopped_when_unsure_by_touches() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut trainee = Trainee::begins(folder.path(), Some("A guide pin"));
+    trainee.finds(ViewName::Lateral, 2.0);
+    let side = trainee.core.exercise().operated;
+    let start = Bones::of(&trainee.core.person().shape).upper_corridor(usize::from(side == Side::Right))[0];
+    let keys = [("to head", [0.0, 0.0, 20.0]), ("to feet", [0.0, 0.0, -20.0]), ("to back", [0.0, 20.0, 0.0])];
+    let keys = keys.into_iter().chain([("to front", [0.0, -20.0, 0.0])]).collect::<Vec<_>>();
+    let aside = |core: &Rehearsal| {
+        let mut core = core.clone();
+        core.act(Control::Expose { view: None }, 0).unwrap();
+        let at = core.shots().last().unwrap().pose.project(&start).unwrap();
+        at.across_mm.hypot(at.down_mm)
+    };
+    for _ in 0..8 {
+        let moved = |by: [f64; 3]| {
+            let mut core = trainee.core.clone();
+            core.act(Control::Shift { by }, 0).unwrap();
+            aside(&core)
+        };
+        let (way, by) = keys.iter().min_by(|one, other| moved(one.1).total_cmp(&moved(other.1))).copied().unwrap();
+        if moved(by) >= aside(&trainee.core) {
+            break;
+        }
+        trainee.does(&format!("20 mm, {way}"), Control::Shift { by });
+    }
+    trainee.exposes(ViewName::Lateral);
+    trainee.hand.until("the lateral", |hand| hand.stage.app.global::<Exercise>().get_pane().filled);
+    trainee.hand.touch("Pin");
+    trainee.hand.touch("Set the pin");
+    let shot = trainee.core.shots().last().unwrap().clone();
+    let at = shot.pose.project(&start).unwrap();
+    trainee.core.act(Control::SetPin { at }, 0).expect("bone is met there");
+    touch_at(&trainee, at, shot.half_field);
+    assert_eq!(trainee.screen().get_pin_words(), "The pin stands 0 mm deep, by its own scale");
+    trainee.does("Advance, 5 mm", Control::Advance { mm: 5.0 });
+    trainee.exposes(ViewName::Lateral);
+    assert_eq!(trainee.core.shots().last().unwrap().contents, InPicture::BoneAndPin);
+    trainee.hand.until("the pin's picture", |hand| hand.stage.app.global::<Exercise>().get_pane().filled);
+    looks::keep("exercise-real-pin", &trainee.hand.stage.frame());
+    assert_eq!(trainee.screen().get_pin_words(), "The pin stands 5 mm deep, by its own scale");
+    trainee.does("Stop", Control::StopUnsure);
+    assert_eq!(trainee.hand.place(), Place::Debrief);
+    let window = trainee.hand.stage.app.clone_strong();
+    let debrief = window.global::<Debrief>();
+    assert_eq!(Score::of(&trainee.core, None).verdict, Verdict::StoppedUnsure);
+    assert_eq!(debrief.get_verdict(), "Stopped when unsure");
+    trainee.hand.touch("Shot by shot");
+    trainee.hand.touch("later shot");
+    trainee.hand.until("a shot again", |_| debrief.get_pane().filled);
+    assert!(debrief.get_drawings().iter().all(|drawing| !drawing.pin.is_empty()), "the pin as it stood");
+    looks::keep("debrief-real-pin", &trainee.hand.stage.frame());
+    assert_eq!(trainee.hand.stage.warnings(), Vec::<String>::new());
+}
