@@ -7,12 +7,12 @@ use super::correct_view::edit;
 use super::picture::Picture;
 use super::pictures;
 use super::questions::{self, NumberOf, row};
-use super::view_known::TURNS;
+use super::view_known::{TURNS, machine};
 use super::{moved, numbers};
 use crate::carm::correction::{Told, pair_names};
-use crate::carm::{PatientPosition, Tube, ViewName};
+use crate::carm::{Joint, Joints, MachineScale, PatientPosition, Tube, ViewName};
 use crate::plan::Plan;
-use crate::units::Side;
+use crate::units::{Degrees, Side};
 use brimline_ui::{FieldLine, PickRow};
 
 /// The two ends of a way, positive first.
@@ -36,6 +36,12 @@ fn asks(what: &str) -> Option<Asks> {
         }
         "depth" => asks("Source to the landmarks", "Along the central ray", "mm", 200.0, DEPTH_MAX_MM - 1.0),
         "tilt" => asks("Tilt now", "From a vertical beam, as the machine reads it", "°", 0.0, 90.0),
+        "tilt-display" => {
+            asks("What the tilt display reads", "By the zero and way that the site learnt", "°", -360.0, 360.0)
+        }
+        "orbit-display" => {
+            asks("What the orbit display reads", "By the zero and way that the site learnt", "°", -360.0, 360.0)
+        }
         "square" => asks("Arm off square", "The boom against the table, with the wag at zero", "°", 0.0, 45.0),
         "orbit" => asks("Orbit now", "From a vertical beam, as the machine reads it", "°", 0.0, 180.0),
         _ => None,
@@ -141,8 +147,30 @@ fn pick(app: &Shared, id: &str, title: &str, hint: &str, rows: Vec<PickRow>) {
     questions::pick(app, AroundAsked::Correct(id.to_owned()), title, hint, rows);
 }
 
+/// The displays of the site's machine, where they were learnt with the tube as it is.
+fn learnt(app: &App, draft: &Draft) -> Option<MachineScale> {
+    let scale = machine(app).and_then(MachineScale::of_site)?;
+    scale.readings(&draft.room.arm(), &Joints::default()).is_ok().then_some(scale)
+}
+
+/// Where a joint stands when its display reads so; `None`: nowhere that a joint can.
+fn joint_of(app: &App, draft: &Draft, id: &str, read: f64) -> Option<f64> {
+    let joint = if id == "tilt-display" { Joint::Tilt } else { Joint::Orbit };
+    let readings = Joints { tilt: Degrees(read), orbit: Degrees(read), ..Joints::default() };
+    let stands = learnt(app, draft)?.joints(&draft.room.arm(), &readings).ok()?.of(joint).0;
+    let most = asks(id.trim_end_matches("-display"))?.to;
+    (stands.abs() <= most).then_some(stands)
+}
+
 /// A row was touched: its way is asked first, then its number.
 pub(super) fn change(app: &Shared, id: &str) {
+    let displays = {
+        let (app, around) = (app.borrow(), around::of(app));
+        around.correct.borrow().as_ref().is_some_and(|draft| learnt(&app, draft).is_some())
+    };
+    if displays && matches!(id, "tilt" | "orbit") {
+        return ask_number(app, &format!("{id}-display"), "+", "");
+    }
     let (ways, chosen) = {
         let around = around::of(app);
         let draft = around.correct.borrow();
@@ -188,7 +216,7 @@ fn ask_number(app: &Shared, id: &str, way: &str, refusal: &str) {
     let Some(asks) = asks(id) else { return };
     let range = format!("{} to {} {}", asks.from, asks.to, asks.unit);
     let (title, hint, unit) = (asks.title, asks.hint, asks.unit);
-    let number = NumberOf { title, hint, unit, range: &range, negatives: false, refusal };
+    let number = NumberOf { title, hint, unit, range: &range, negatives: asks.from < 0.0, refusal };
     questions::number(app, AroundAsked::Correct(format!("{id}/{way}")), &number);
 }
 
@@ -251,6 +279,15 @@ pub(super) fn number(app: &Shared, asked: &str, text: &str) {
     let Some(value) = value else {
         return ask_number(app, id, way, &format!("Between {} and {} {}", asks.from, asks.to, asks.unit));
     };
+    if id.ends_with("-display") {
+        let stands = {
+            let (app, around) = (app.borrow(), around::of(app));
+            around.correct.borrow().as_ref().and_then(|draft| joint_of(&app, draft, id, value))
+        };
+        let Some(stands) = stands else { return ask_number(app, id, way, "No joint stands there: misread?") };
+        around::close(app);
+        return edit(app, |draft| set(draft, id.trim_end_matches("-display"), stands));
+    }
     around::close(app);
     edit(app, |draft| set(draft, id, if way == "-" { -value } else { value }));
 }

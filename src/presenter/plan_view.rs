@@ -448,9 +448,9 @@ mod tests {
         (graft::set, graft::value, "right.packing", "1.4"),
         (graft::set, graft::value, "right.cavity.0.diameter", "9.0"),
         (graft::set, graft::value, "right.cavity.0.depth", "30.0"),
+        (graft::set, graft::value, "right.cavity.1.passes", "2.0"),
         (graft::set, graft::value, "right.cavity.1.diameter", "7.0"),
         (graft::set, graft::value, "right.cavity.1.depth", "25.0"),
-        (graft::set, graft::value, "right.cavity.1.passes", "2.0"),
         (graft::set, graft::value, "right.injected", "2.5"),
     ];
 }

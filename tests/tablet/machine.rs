@@ -4,7 +4,7 @@ use crate::flows::{alone, begin, open_case};
 use crate::hand::Hand;
 use crate::pictures::go_to;
 use brimline::settings::{self, CountsSetting, DisplaySetting};
-use brimline_ui::{NumberAsked, Operate, Over, Place, SettingsView, Shell};
+use brimline_ui::{CorrectView, NumberAsked, Operate, Over, Place, SettingsView, Shell};
 use slint::{ComponentHandle, Model};
 
 /// Types the numbers that a row asks, one after the other.
@@ -56,5 +56,17 @@ fn a_machine_learnt_by_two_readings_says_what_its_displays_read_at_the_views() {
     }
     let inlet = words.iter().find(|words| words.starts_with("Inlet")).expect("the inlet is asked");
     assert!(inlet.contains("displays: tilt 65°, orbit 0°"), "{inlet}");
+    // The other way round: what the display reads is where the joint stands.
+    hand.touch("More");
+    hand.touch("Correct the view");
+    let window = hand.stage.app.clone_strong();
+    let view = window.global::<CorrectView>();
+    let tilt = || view.get_fields().iter().find(|row| row.id == "tilt").expect("a row").value;
+    view.invoke_change("tilt".into());
+    window.global::<NumberAsked>().invoke_accept("300".into());
+    let refused = window.global::<NumberAsked>().get_refusal();
+    assert!(refused.contains("No joint stands there"), "{refused}");
+    window.global::<NumberAsked>().invoke_accept("65".into());
+    assert_eq!(tilt(), "25° receptor toward the feet");
     assert_eq!(hand.stage.app.global::<Shell>().get_over(), Over::Nothing);
 }
