@@ -11,6 +11,7 @@ mod configured;
 mod entrance;
 mod estimate;
 mod levels;
+mod no_pose;
 mod plausible;
 mod reading;
 pub mod reconcile;
@@ -29,6 +30,7 @@ pub use estimate::{
     MeantFor, SKIN_SILENT_BELOW, skin_words,
 };
 pub use levels::{LEVELS_MAX_BYTES, Level, LevelSet, LevelUnit, Metric, NotificationLevels, Reached};
+pub use no_pose::NoPose;
 pub use plausible::{HARDLY_EVER_RATE, Implausible, USUAL_FIELD, USUAL_RATE, implausible, units_that_fit};
 pub use reading::{Figures, Moment, Reading, Shown, ShownAirKerma, ShownKermaArea, Source};
 pub use report::{

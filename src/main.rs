@@ -48,7 +48,7 @@ fn review_ports(environment: &BTreeMap<String, String>) -> ReviewPorts {
         }
     };
     let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-    ReviewPorts { open: Arc::new(open), press: Arc::new(SystemPress), threads }
+    ReviewPorts { open: Arc::new(open), press: Arc::new(SystemPress), threads, service: None }
 }
 
 /// Opens the tablet.

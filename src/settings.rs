@@ -47,6 +47,8 @@ pub struct Settings {
     pub store: Option<PathBuf>,
     /// Codes of the roles whose signatures make a record complete; empty: those the pathway names.
     pub signers: Vec<String>,
+    /// The libpq service whose PostgreSQL index Review reads and fills; `None`: the store's own file.
+    pub review_index: Option<String>,
     pub entry: EntryLimits,
     pub window: WindowSize,
     /// Fill the screen rather than open a window.
@@ -93,6 +95,7 @@ impl Default for Settings {
             hold_ms: 600,
             store: None,
             signers: Vec::new(),
+            review_index: None,
             entry: EntryLimits::default(),
             window: WindowSize::default(),
             full_screen: false,
@@ -119,6 +122,7 @@ impl Settings {
             hold_ms: chosen.hold_ms.unwrap_or(default.hold_ms),
             store: chosen.store.or(default.store),
             signers: chosen.signers.unwrap_or(default.signers),
+            review_index: chosen.review_index.or(default.review_index),
             entry: EntryLimits {
                 burst_ms: chosen.entry.burst_ms.unwrap_or(default.entry.burst_ms),
                 burst_answers: chosen.entry.burst_answers.unwrap_or(default.entry.burst_answers),

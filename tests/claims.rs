@@ -134,6 +134,8 @@ mod replaced_key;
 mod review_audit;
 #[path = "claims/review_commands.rs"]
 mod review_commands;
+#[path = "claims/review_costs.rs"]
+mod review_costs;
 #[path = "claims/review_narrow.rs"]
 mod review_narrow;
 #[path = "claims/review_statistics.rs"]

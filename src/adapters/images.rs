@@ -6,7 +6,7 @@
 mod dicom;
 mod png;
 
-use crate::ports::image::{FILE_BYTES_MAX, GreyImage, ImageError, ImageReader, PIXELS_MAX, SIDE_MAX};
+use crate::ports::image::{FILE_BYTES_MAX, FramePoses, GreyImage, ImageError, ImageReader, PIXELS_MAX, SIDE_MAX};
 
 /// Reads PNG and DICOM.
 #[derive(Debug, Clone, Copy, Default)]
@@ -25,6 +25,10 @@ impl ImageReader for ImageFiles {
             return dicom::read(bytes);
         }
         Err(ImageError::UnknownKind)
+    }
+
+    fn poses(&self, bytes: &[u8]) -> FramePoses {
+        if bytes.starts_with(png::SIGNATURE) { FramePoses::of(1, None) } else { dicom::poses(bytes) }
     }
 }
 

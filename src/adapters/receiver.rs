@@ -9,6 +9,7 @@
 //! objects, the time without a byte, the time of a whole association, the number of connections and of associations.
 
 mod association;
+mod fragment;
 mod keeper;
 mod listener;
 mod message;
@@ -18,7 +19,8 @@ mod tls;
 mod waiting;
 mod wire;
 
-pub use message::{Assembly, Fed, Whole};
+pub use fragment::{BadFragment, Fragment, fragments};
+pub use message::{Assembly, Command, Fed, Whole};
 pub use negotiate::negotiate;
 pub use wire::PDU_MAX;
 

@@ -15,7 +15,7 @@ pub(super) use decide::{decide, measured};
 
 use super::Elapsed;
 use crate::dose::reconcile::Brief;
-use crate::dose::{Figures, MachineTime, Moment, Reading, Shown};
+use crate::dose::{Figures, MachineTime, Moment, NoPose, Reading, Shown};
 use crate::pathway::{CheckId, Place};
 use crate::people::Actor;
 use serde::{Deserialize, Serialize};
@@ -148,8 +148,15 @@ pub struct ReceivedImage {
     /// When it was made, by the machine's clock.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub made: Option<MachineTime>,
+    /// Of every one of its frames.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pose: Option<StatedPose>,
+    /// Why there is no pose, where its file was asked for one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub no_pose: Option<NoPose>,
+    /// How many frames, where there is more than one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub frames: Option<u32>,
     /// A person said that it belongs here; otherwise patient number and time agreed.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub by_person: bool,
@@ -193,6 +200,10 @@ pub enum RadiationCommand {
         made: Option<MachineTime>,
         #[serde(default)]
         pose: Option<StatedPose>,
+        #[serde(default)]
+        no_pose: Option<NoPose>,
+        #[serde(default)]
+        frames: Option<u32>,
         #[serde(default)]
         by_person: bool,
     },

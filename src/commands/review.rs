@@ -30,6 +30,8 @@ pub struct ReviewPorts {
     pub press: Arc<dyn Press + Send + Sync>,
     /// Threads to verify on.
     pub threads: usize,
+    /// The libpq service of the index that the site's settings name; the store's own file if none.
+    pub service: Option<String>,
 }
 
 /// Where an index is.
@@ -54,6 +56,7 @@ pub struct ReviewArgs {
 #[derive(Debug, clap::Args)]
 pub struct IndexArgs {
     /// A PostgreSQL index instead of the store's own, by its libpq service name; the password comes from the passfile.
+    /// Left out: `review_index` of the settings, else the store's own.
     #[arg(long, global = true, value_name = "SERVICE")]
     pub index: Option<String>,
     /// The roster that verifies the records; the store's own if left out.
@@ -95,7 +98,7 @@ pub(super) fn index_path(store: &Path) -> PathBuf {
 
 /// Opens the index that is asked for.
 fn open(args: &IndexArgs, create: bool, world: &mut World<'_>, ports: &ReviewPorts) -> Result<Box<dyn Index>, u8> {
-    let place = match &args.index {
+    let place = match args.index.as_ref().or(ports.service.as_ref()) {
         Some(service) => Place::Service(service.clone()),
         None => Place::File { path: index_path(&world.store), create },
     };

@@ -90,7 +90,7 @@ pub fn run(
         CommandName::Receive(args) => receive::run(args, &mut world, ports, &start.settings, outside.receiver),
         CommandName::People(args) => people::run(args, &mut world),
         CommandName::Rehearse(args) => rehearse::run(args, &mut world, outside.pictures),
-        CommandName::Review(args) => review::run(args, &mut world, &outside.review),
+        CommandName::Review(args) => review::run(args, &mut world, &start.review),
         CommandName::Store(args) => store::run(args, &mut world, &outside.review),
         CommandName::Completions { shell } => completions(*shell, &mut world),
         CommandName::Man => man(&mut world),
@@ -136,7 +136,8 @@ fn start(
     let flags = flags.from_flags().map_err(|fault| (BAD_INPUT, fault.to_string()))?;
     let settings = Settings::of(flags, variables, file);
     let store = settings.store.clone().unwrap_or_else(|| platform(environment, "XDG_DATA_HOME", ".local/share"));
-    let (world, review, draw) = (ports.clone(), review.clone(), arguments.draw.clone());
+    let review = ReviewPorts { service: settings.review_index.clone(), ..review.clone() };
+    let (world, draw) = (ports.clone(), arguments.draw.clone());
     Ok(Start { settings, settings_path, store, world, review, images, draw, station: None })
 }
 

@@ -18,6 +18,7 @@ mod costs;
 mod explain;
 mod matching;
 mod outcome;
+mod parts;
 mod rows;
 mod sequences;
 
@@ -28,9 +29,15 @@ pub use sequences::{ClockHint, MachineEvent, MachineSequence, Span, Tag, Tap, Te
 use explain::Found;
 use outcome::Parts;
 
-/// Matches the machine's events with the team's sequence.
+/// Matches the machine's events with the team's sequence; where machines were swapped, with the part of it that the
+/// machine served.
 #[must_use]
 pub fn reconcile(team: &TeamSequence, machine: &MachineSequence) -> Reconciliation {
+    parts::reconcile(team, machine)
+}
+
+/// The same with all of the sequence.
+fn whole(team: &TeamSequence, machine: &MachineSequence) -> Reconciliation {
     let actuations = machine.actuations();
     let found = explain::explain(team, machine, &actuations);
     let attributions = attribute::attribute(team, machine, &found);

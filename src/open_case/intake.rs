@@ -10,7 +10,7 @@ use super::arrivals::{CaseSpan, Joins, Why, joins};
 use super::names::{self, RECEIVED};
 use super::reports::{JoinError, Joining, TakenImage, keep_file};
 use super::{OpenCase, SaveState, World, look};
-use crate::case::{Case, JoinedReport, StatedPose, Status};
+use crate::case::{Case, JoinedReport, Status};
 use crate::dose::DoseReport;
 use crate::people::{Actor, Role};
 use crate::ports::image::ImageReader;
@@ -229,15 +229,8 @@ fn kept(intake: &Intake, arrival: &Arrival, folder: &Path, by_person: bool) -> R
         return Ok(Came::Report { joined, report: Box::new(report) });
     }
     let sha256 = keep_file(&intake.world, folder, true, &joining)?;
-    let pose = pose(intake, &bytes);
-    Ok(Came::Image(TakenImage { sha256, uid: Some(arrival.uid.clone()), made: arrival.made, pose, by_person, file }))
-}
-
-/// How the machine stood, where the file can be read and says so.
-fn pose(intake: &Intake, bytes: &[u8]) -> Option<StatedPose> {
-    let geometry = intake.images.read(bytes).ok()?.geometry;
-    let (primary_deg, secondary_deg) = geometry.primary_deg.zip(geometry.secondary_deg)?;
-    Some(StatedPose { primary_deg, secondary_deg })
+    let poses = intake.images.poses(&bytes);
+    Ok(Came::Image(TakenImage { sha256, uid: Some(arrival.uid.clone()), made: arrival.made, poses, by_person, file }))
 }
 
 /// Enters something into a case that nobody has open, in the name of who answers for the machine.

@@ -12,6 +12,7 @@ use crate::dose::reconcile::{self, Brief, MachineSequence, Reconciliation};
 use crate::dose::{DoseReport, MachineTime};
 use crate::journal::{Sum, VerifiedJournal};
 use crate::people::Actor;
+use crate::ports::image::FramePoses;
 use std::io;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -110,8 +111,11 @@ impl OpenCase {
     /// # Errors
     /// [`JoinError`].
     pub fn take_image(&mut self, image: &TakenImage, by: &Actor, logged_by: &Actor) -> Result<Vec<Event>, JoinError> {
-        let TakenImage { file, sha256, uid, made, pose, by_person } = image.clone();
-        let command = Command::Radiation(RadiationCommand::TakeImage { file, sha256, uid, made, pose, by_person });
+        let TakenImage { file, sha256, uid, made, poses, by_person } = image.clone();
+        let pose = poses.pose.ok().map(|(primary_deg, secondary_deg)| StatedPose { primary_deg, secondary_deg });
+        let (no_pose, frames) = (poses.pose.err(), (poses.frames > 1).then_some(poses.frames));
+        let take = RadiationCommand::TakeImage { file, sha256, uid, made, pose, no_pose, frames, by_person };
+        let command = Command::Radiation(take);
         Ok(self.issue(by, logged_by, command)?)
     }
 }
@@ -123,6 +127,6 @@ pub struct TakenImage {
     pub sha256: String,
     pub uid: Option<String>,
     pub made: Option<MachineTime>,
-    pub pose: Option<StatedPose>,
+    pub poses: FramePoses,
     pub by_person: bool,
 }

@@ -24,7 +24,7 @@ struct Stay {
 pub fn team_sequence(journal: &VerifiedJournal, case: &Case) -> Result<TeamSequence, ReplayError> {
     let mut replay: Option<Case> = None;
     let (mut stays, mut counts, mut corrections) = (Vec::<Stay>::new(), Vec::new(), Vec::new());
-    let mut end_ms = 0;
+    let (mut end_ms, mut swaps_ms) = (0, Vec::new());
     for event in journal.events() {
         match &mut replay {
             None => replay = Some(Case::open(Arc::clone(case.pathway()), Arc::clone(case.plan()), event)?),
@@ -40,6 +40,7 @@ pub fn team_sequence(journal: &VerifiedJournal, case: &Case) -> Result<TeamSeque
         }
         let stay = stays.last_mut().expect("pushed above");
         match &event.did {
+            Did::CArmSwapped { .. } => swaps_ms.push(at_ms),
             Did::ShotsCounted { place, shots } => counts.push((at_ms, *shots, place.clone())),
             Did::RunLogged { place, seconds } => counts.push((begin_of_run(at_ms, *seconds), 1, place.clone())),
             Did::ShotsCorrected { place, from, to, .. } => {
@@ -48,7 +49,7 @@ pub fn team_sequence(journal: &VerifiedJournal, case: &Case) -> Result<TeamSeque
             did => stay.views.extend(view_answered(did, case.pathway(), &stay.place).map(|view| (at_ms, view))),
         }
     }
-    Ok(sequence(&stays, end_ms, counts, corrections))
+    Ok(TeamSequence { swaps_ms, ..sequence(&stays, end_ms, counts, corrections) })
 }
 
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a run is shorter than a case")]

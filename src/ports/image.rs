@@ -9,6 +9,7 @@ mod display;
 mod error;
 mod geometry;
 
+use crate::dose::NoPose;
 pub use display::{Region, Window};
 pub use error::ImageError;
 pub use geometry::{Depth, Geometry, Lies, PatientPosition, Plane, SlicePlane, Spacing, SpacingAt};
@@ -25,6 +26,31 @@ pub trait ImageReader: Send + Sync {
     /// # Errors
     /// [`ImageError`], one line; nothing is kept of a file that is refused.
     fn read(&self, bytes: &[u8]) -> Result<GreyImage, ImageError>;
+
+    /// How the machine stood for each frame of a file, which may have more of them than are shown.
+    fn poses(&self, bytes: &[u8]) -> FramePoses {
+        match self.read(bytes) {
+            Ok(image) => FramePoses::of(1, image.geometry.primary_deg.zip(image.geometry.secondary_deg)),
+            Err(_) => FramePoses { frames: 1, pose: Err(NoPose::Unreadable) },
+        }
+    }
+}
+
+/// How the machine stood for every frame of a file.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FramePoses {
+    /// At least 1.
+    pub frames: u32,
+    /// Positioner primary and secondary angle of each of the frames, degrees; or why they are not known.
+    pub pose: Result<(f64, f64), NoPose>,
+}
+
+impl FramePoses {
+    /// One pose for all frames, if it is stated.
+    #[must_use]
+    pub fn of(frames: u32, stated: Option<(f64, f64)>) -> Self {
+        Self { frames: frames.max(1), pose: stated.ok_or(NoPose::NotStated) }
+    }
 }
 
 /// The stored values, row by row from the top, each row from the left.

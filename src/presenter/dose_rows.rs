@@ -8,7 +8,7 @@ use super::{clocks, say};
 use crate::case::{Case, LoggedReading, UNNAMED_MACHINE};
 use crate::dose::reconcile::{Brief, Method, Row};
 use crate::dose::{
-    Against, DisplayAccuracy, Figures, Moment, NotificationLevels, Reading, Scatter, Source, Usual, skin_words,
+    Against, DisplayAccuracy, Figures, Moment, NoPose, NotificationLevels, Reading, Scatter, Source, Usual, skin_words,
 };
 use crate::pathway::Place;
 use crate::units::Kilovolts;
@@ -310,8 +310,11 @@ fn step(case: &Case, row: &Row) -> SummaryLine {
 pub(super) fn image_here(case: &Case) -> Option<String> {
     let here = &case.state().here;
     let last = case.state().radiation.images.iter().rev().find(|image| image.what.place == *here)?;
-    let pose = last.what.pose.map_or("no pose stated".to_owned(), |pose| {
-        format!("primary {:.0}°, secondary {:.0}°", pose.primary_deg, pose.secondary_deg)
-    });
-    Some(format!("Image received {}: {pose}", clocks::wall(case, last.at)))
+    let frames = last.what.frames.map(|frames| format!("{frames} frames, ")).unwrap_or_default();
+    let each = if last.what.frames.is_some() { " in each" } else { "" };
+    let pose = match (last.what.pose, last.what.no_pose) {
+        (Some(pose), _) => format!("primary {:.0}°, secondary {:.0}°{each}", pose.primary_deg, pose.secondary_deg),
+        (None, why) => why.unwrap_or(NoPose::NotStated).words().to_owned(),
+    };
+    Some(format!("Image received {}: {frames}{pose}", clocks::wall(case, last.at)))
 }

@@ -28,9 +28,10 @@ impl OneCase {
 pub(super) fn fill(view: &ReviewView<'_>, shown: &Shown, one: &OneCase, sign: char) {
     let document = one.record.document();
     if let Some(chart) = draw_case(&shown.cache, &shown.asked, &one.digest) {
-        fill_chart(view, &chart, sign);
+        let title = chart.title.clone();
+        fill_chart(view, chart, sign);
         let day = record::opened_day(document).map(|day| format!(" · {day}")).unwrap_or_default();
-        view.set_heading(format!("{} · {}{day}", chart.title, outcome(document.outcome)).into());
+        view.set_heading(format!("{title} · {}{day}", outcome(document.outcome)).into());
     }
     let strip = ribbon::of_record(document);
     view.set_ribbon(model(strip.segments));

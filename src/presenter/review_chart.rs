@@ -5,9 +5,9 @@
 
 use super::case_view::model;
 use super::review_rows::local;
-use crate::review::{Anchor, Element, Ink, Scene, Table, Weight};
+use crate::review::{Anchor, Element, Ink, Scene, Table, TableCell, Weight};
 use brimline_ui::{ChartDrawn, ChartInk, ChartMark, ChartWord, TableDrawn, TableRow, WordHold};
-use slint::SharedString;
+use slint::{Model, ModelRc, ModelTracker, SharedString};
 use std::fmt::Write;
 
 /// Height of a line of words over the size of its letters, and the part of it above the baseline.
@@ -199,23 +199,56 @@ fn narrow(value: f64) -> f32 {
 /// Letters a column has room for at least.
 const LETTERS_MIN: usize = 5;
 
-/// A table as the screen draws it, the width of each column by its longest cell.
-pub(super) fn table(table: &Table, sign: char) -> TableDrawn {
+/// Rows that the widths of the columns are taken from at most.
+const MEASURED_MAX: usize = 400;
+
+/// A table as the screen draws it, the width of each column by its longest cell. Rows become text when they are shown:
+/// behind a chart of many cases stand many more than a screen ever does.
+pub(super) fn table(table: Table, sign: char) -> TableDrawn {
+    let apart = table.len().div_ceil(MEASURED_MAX).max(1);
+    let measured: Vec<Vec<usize>> = table.rows().step_by(apart).map(lengths).collect();
     let letters = |at: usize| {
-        let cells = table.rows.iter().filter_map(|row| row.get(at)).chain(table.columns.get(at));
-        cells.map(|cell| cell.chars().count()).max().unwrap_or(0).max(LETTERS_MIN) + 2
+        // A head may go on in a second line: its longest word is what it needs.
+        let head = table.columns[at].split(' ').map(|word| word.chars().count()).max().unwrap_or(0);
+        measured.iter().filter_map(|row| row.get(at)).fold(head, |most, length| most.max(*length)).max(LETTERS_MIN) + 2
     };
     let widths: Vec<usize> = (0..table.columns.len()).map(letters).collect();
     let all = count(widths.iter().sum::<usize>().max(1));
-    let row = |cells: &Vec<String>| {
-        // The first column names things; a point in a name stays.
-        let shown = cells.iter().enumerate().map(|(at, cell)| if at == 0 { cell.clone() } else { local(cell, sign) });
-        TableRow { cells: model(shown.map(SharedString::from).collect()) }
-    };
     TableDrawn {
-        columns: row(&table.columns).cells,
+        columns: model(table.columns.iter().map(SharedString::from).collect()),
         parts: model(widths.into_iter().map(|width| count(width) / all).collect()),
-        rows: model(table.rows.iter().map(row).collect()),
+        rows: ModelRc::new(Rows { table, sign }),
+    }
+}
+
+fn lengths(row: &[TableCell]) -> Vec<usize> {
+    row.iter().map(|cell| cell.to_string().chars().count()).collect()
+}
+
+/// The rows of a table, each written when it is asked for.
+struct Rows {
+    table: Table,
+    sign: char,
+}
+
+impl Model for Rows {
+    type Data = TableRow;
+
+    fn row_count(&self) -> usize {
+        self.table.len()
+    }
+
+    fn row_data(&self, row: usize) -> Option<TableRow> {
+        let cells = self.table.rows().nth(row)?.iter().enumerate();
+        // The first column names things; a point in a name stays.
+        let shown =
+            cells.map(|(at, cell)| if at == 0 { cell.to_string() } else { local(&cell.to_string(), self.sign) });
+        Some(TableRow { cells: model(shown.map(SharedString::from).collect()) })
+    }
+
+    fn model_tracker(&self) -> &dyn ModelTracker {
+        // A table never changes; another takes its place.
+        &()
     }
 }
 

@@ -36,6 +36,8 @@ fn title(by: Narrow) -> &'static str {
         Narrow::Sacrum => "Sacrum",
         Narrow::Implants => "Implants",
         Narrow::Surgeon => "Surgeon",
+        Narrow::Team => "Team",
+        Narrow::Outcome => "Outcome",
         Narrow::From => "From month",
         Narrow::To => "Up to month",
     }
@@ -62,6 +64,7 @@ pub(super) fn words(filter: &Filter) -> Vec<String> {
             Narrow::From => format!("from {word}"),
             Narrow::To => format!("up to {word}"),
             Narrow::Surgeon => "one surgeon".to_owned(),
+            Narrow::Outcome => format!("{word} only"),
             _ => word,
         })
     };
@@ -126,7 +129,7 @@ fn ask_stream(app: &Shared) {
         let seen = around.review.borrow();
         let filter = &seen.asked.filter;
         let stream = |(at, stream): (usize, Stream)| {
-            let cases = Filter { stream, ..filter.clone() }.cases(&seen.cache).len();
+            let cases = filter.in_stream(stream).cases(&seen.cache).len();
             let detail = phrases::several(cases as u64, "case");
             row(&at.to_string(), &say::capitalised(&stream.to_string()), &detail, stream == filter.stream)
         };
@@ -173,7 +176,7 @@ pub(super) fn picked(app: &Shared, asked: ReviewAsked, id: &str) {
         ReviewAsked::Report => return review_report::write(app, id),
         ReviewAsked::Stream => {
             let stream = id.parse().ok().and_then(|at: usize| Stream::ALL.get(at).copied());
-            change(app, |asked| asked.filter.stream = stream.unwrap_or(asked.filter.stream));
+            change(app, |asked| asked.filter = asked.filter.in_stream(stream.unwrap_or(asked.filter.stream)));
         }
         ReviewAsked::Value(by) => {
             let word = (id != EVERY).then_some(id);

@@ -6,8 +6,7 @@ use super::review::{self, Shown, Stage};
 use super::worker::{self, Work};
 use super::{around, phrases, review_case, review_chart, review_filter};
 use crate::review::{
-    Chart, ChartName, Figure, Filter, Group, Line, PERCENTILE_MIN, Quantity, Stream, Summary, Table, draw, number,
-    summary,
+    Chart, ChartName, Figure, Group, Line, PERCENTILE_MIN, Quantity, Stream, Summary, Table, draw, number, summary,
 };
 use brimline_ui::{AppWindow, FigureTile, PickRow, ReviewKey, ReviewShows, ReviewView};
 use slint::ComponentHandle;
@@ -47,9 +46,9 @@ impl Tab {
     pub(super) fn charts(self) -> &'static [Option<ChartName>] {
         match self {
             Self::Overview => &[None, Some(ChartName::Beside), Some(ChartName::Ended)],
-            Self::Steps => &[Some(ChartName::Steps), Some(ChartName::Care)],
+            Self::Steps => &[Some(ChartName::Steps), Some(ChartName::StepCost), Some(ChartName::Care)],
             Self::Trend => &[Some(ChartName::Shots), Some(ChartName::Dose), Some(ChartName::Shift)],
-            Self::Views => &[Some(ChartName::Views)],
+            Self::Views => &[Some(ChartName::Views), Some(ChartName::ViewCost)],
             Self::Training => &[Some(ChartName::Training), Some(ChartName::Learning)],
             Self::Flagged => &[None],
         }
@@ -63,11 +62,13 @@ fn chart_words(chart: Option<ChartName>) -> (&'static str, &'static str) {
         Some(ChartName::Beside) => ("Shots and dose", "side by side"),
         Some(ChartName::Ended) => ("Stopped cases", ""),
         Some(ChartName::Steps) => ("Where shots go", ""),
+        Some(ChartName::StepCost) => ("Step dose", "by reports"),
+        Some(ChartName::ViewCost) => ("View dose", "by reports"),
         Some(ChartName::Care) => ("Passed over", "by step"),
         Some(ChartName::Shots) => ("Shots", "in order"),
         Some(ChartName::Dose) => ("Dose", "in order"),
         Some(ChartName::Shift) => ("Lasting shift", ""),
-        Some(ChartName::Views) => ("Views", ""),
+        Some(ChartName::Views) => ("View shots", ""),
         Some(ChartName::Training) => ("Rehearsed, live", ""),
         Some(ChartName::Learning) => ("Learning curve", ""),
     }
@@ -86,11 +87,22 @@ pub(super) fn fill(window: &AppWindow, app: &Shared) {
     view.set_tabs(model(tabs(&shown)));
     view.set_keys(model(keys(&shown, &app)));
     view.set_signal(shown.signal().map(|signal| signal.title.clone()).unwrap_or_default().into());
-    view.set_signal_detail(shown.signal().map(|signal| signal.detail.clone()).unwrap_or_default().into());
+    view.set_signal_detail(signal_detail(&shown).into());
     heads(&view, &shown);
     main(&view, &shown, !busy.is_empty());
     if shown.stage == Stage::Ready {
         page(&view, &shown, &app);
+    }
+}
+
+/// What is said besides the signal; without one, why there is none where none would ever be raised.
+fn signal_detail(shown: &Shown) -> String {
+    match shown.signal() {
+        Some(signal) => signal.detail.clone(),
+        None if shown.asked.filter.is_of_somebody() => {
+            "None is ever raised about one person or one team. Take that narrowing back to see signals.".to_owned()
+        }
+        None => String::new(),
     }
 }
 
@@ -141,7 +153,7 @@ fn heads(view: &ReviewView<'_>, shown: &Shown) {
 fn apart(shown: &Shown) -> Option<String> {
     let filter = &shown.asked.filter;
     let others = Stream::ALL.into_iter().filter(|stream| *stream != filter.stream);
-    let counted = others.map(|stream| (stream, Filter { stream, ..filter.clone() }.cases(&shown.cache).len()));
+    let counted = others.map(|stream| (stream, filter.in_stream(stream).cases(&shown.cache).len()));
     let parts: Vec<String> = counted.filter(|(_, n)| *n > 0).map(|(stream, n)| stream.counted(n)).collect();
     (!parts.is_empty()).then(|| format!("{} apart", parts.join(", ")))
 }
@@ -231,9 +243,10 @@ fn page(view: &ReviewView<'_>, shown: &Shown, app: &App) {
         (_, Some(name)) => {
             let chart = draw(&shown.cache, name, &shown.asked);
             view.set_shows(if shown.table { ReviewShows::Table } else { ReviewShows::Chart });
-            fill_chart(view, &chart, sign);
+            let title = chart.title.clone();
+            fill_chart(view, chart, sign);
             if let (ChartName::Training, Some(kid)) = (name, &shown.asked.person) {
-                view.set_heading(format!("{} · {}", chart.title, named(app, kid)).into());
+                view.set_heading(format!("{title} · {}", named(app, kid)).into());
             }
         }
         (Tab::Flagged, None) => {
@@ -248,14 +261,14 @@ fn page(view: &ReviewView<'_>, shown: &Shown, app: &App) {
 }
 
 /// A chart with its table behind it.
-pub(super) fn fill_chart(view: &ReviewView<'_>, chart: &Chart, sign: char) {
+pub(super) fn fill_chart(view: &ReviewView<'_>, chart: Chart, sign: char) {
     view.set_heading(chart.title.as_str().into());
     view.set_note(local(&chart.note, sign).into());
     let empty = chart.scene.elements.len() <= chart.scene.head.elements;
     let none = "Nothing to show for these cases. The line above says why.";
     view.set_nothing(if empty { none } else { "" }.into());
     view.set_chart(review_chart::drawn(&chart.scene, sign));
-    view.set_table(review_chart::table(&chart.table, sign));
+    view.set_table(review_chart::table(chart.table, sign));
 }
 
 /// Numbers with the decimal sign of the site: a point between two digits.
@@ -314,7 +327,7 @@ fn overview(view: &ReviewView<'_>, shown: &Shown, sign: char) {
     );
     view.set_note(note.into());
     view.set_tiles(model(tiles(shown, &found, sign)));
-    view.set_table(review_chart::table(&figures(&found), sign));
+    view.set_table(review_chart::table(figures(&found), sign));
 }
 
 fn tiles(shown: &Shown, found: &Summary, sign: char) -> Vec<FigureTile> {

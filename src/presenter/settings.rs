@@ -94,12 +94,21 @@ fn of_program(settings: &Settings, store: &Path) -> Vec<SettingRow> {
             "burst-answers",
         ),
         steps(row("late", "An entry is late after", &late, "behind its step"), "late"),
+        SettingRow {
+            kind: SettingKind::Fixed,
+            ..row("review-index", "Review's index", &index(settings), "set by review_index in the file")
+        },
         row("full-screen", "Full screen", phrases::yes(settings.full_screen), ""),
         SettingRow {
             kind: SettingKind::Fixed,
             ..row("store", "Cases and people", &store.display().to_string(), "set by --store or in the file")
         },
     ]
+}
+
+/// Where Review keeps what it counts.
+fn index(settings: &Settings) -> String {
+    settings.review_index.as_ref().map_or_else(|| "on this tablet".to_owned(), |name| format!("PostgreSQL, \"{name}\""))
 }
 
 pub(super) fn row(id: &str, label: &str, value: &str, detail: &str) -> SettingRow {

@@ -45,7 +45,7 @@ impl Envelope {
         }
         let envelope: Self = serde_json::from_slice(bytes).map_err(|_| fault_of(bytes, max_bytes))?;
         envelope.judge()?;
-        if envelope.to_bytes() == bytes { Ok(envelope) } else { Err(RecordError::NotCanonical) }
+        if envelope.is_written_as(bytes) { Ok(envelope) } else { Err(RecordError::NotCanonical) }
     }
 
     fn judge(&self) -> Result<(), RecordError> {
@@ -70,24 +70,36 @@ impl Envelope {
     /// and it is refused, since an escape is longer than what it stands for.
     pub fn to_bytes(&self) -> Vec<u8> {
         let disclosed: usize = self.disclosures().iter().map(|disclosure| disclosure.len() + 3).sum();
-        let mut out = String::with_capacity(self.payload.len() + disclosed + 512 * (self.signatures.len() + 1));
-        push(&mut out, "{\"payload\":", &self.payload);
+        let mut out = Vec::with_capacity(self.payload.len() + disclosed + 512 * (self.signatures.len() + 1));
+        self.write(&mut |part| out.extend_from_slice(part.as_bytes()));
+        out
+    }
+
+    /// Whether the bytes are those of [`Self::to_bytes`], without putting them together.
+    fn is_written_as(&self, bytes: &[u8]) -> bool {
+        let mut rest = Some(bytes);
+        self.write(&mut |part| rest = rest.and_then(|rest| rest.strip_prefix(part.as_bytes())));
+        rest == Some(&[])
+    }
+
+    /// The file part by part.
+    fn write(&self, out: &mut impl FnMut(&str)) {
+        push(out, "{\"payload\":", &self.payload);
         let mut between = ",\"signatures\":[{";
         for EnvelopeSignature { header, protected, signature } in &self.signatures {
-            out.push_str(between);
+            out(between);
             if let Some(Unprotected { disclosures }) = header {
-                out.push_str("\"header\":{\"disclosures\":[");
+                out("\"header\":{\"disclosures\":[");
                 for (position, disclosure) in disclosures.iter().enumerate() {
-                    push(&mut out, if position > 0 { "," } else { "" }, disclosure);
+                    push(out, if position > 0 { "," } else { "" }, disclosure);
                 }
-                out.push_str("]},");
+                out("]},");
             }
-            push(&mut out, "\"protected\":", protected);
-            push(&mut out, ",\"signature\":", signature);
+            push(out, "\"protected\":", protected);
+            push(out, ",\"signature\":", signature);
             between = "},{";
         }
-        out.push_str(if self.signatures.is_empty() { ",\"signatures\":[]}" } else { "}]}" });
-        out.into_bytes()
+        out(if self.signatures.is_empty() { ",\"signatures\":[]}" } else { "}]}" });
     }
 
     pub fn disclosures(&self) -> &[Disclosure] {
@@ -109,11 +121,11 @@ impl EnvelopeSignature {
 }
 
 /// A string behind what comes before it.
-fn push(out: &mut String, before: &str, text: &str) {
-    out.push_str(before);
-    out.push('"');
-    out.push_str(text);
-    out.push('"');
+fn push(out: &mut impl FnMut(&str), before: &str, text: &str) {
+    out(before);
+    out("\"");
+    out(text);
+    out("\"");
 }
 
 /// What exactly is wrong with bytes that are no envelope.

@@ -9,7 +9,7 @@ use super::claim::Claim;
 use super::payload::{Time, Who};
 use crate::case::{Case, LoggedReading, MachineSetting, Radiation, StatedPose};
 use crate::dose::reconcile::Brief;
-use crate::dose::{EffectiveDose, Figures, Finding, Moment, Shown, SizeBand, Source};
+use crate::dose::{EffectiveDose, Figures, Finding, Moment, NoPose, Shown, SizeBand, Source};
 use crate::pathway::Place;
 use serde::{Deserialize, Serialize};
 
@@ -115,6 +115,12 @@ pub struct ImageEntry {
     pub place: Place,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pose: Option<StatedPose>,
+    /// Why there is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub no_pose: Option<NoPose>,
+    /// How many frames, where there is more than one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub frames: Option<u32>,
     pub by_person: bool,
     #[serde(default, skip_serializing_if = "Claim::is_withheld")]
     pub object_uid: Claim<String>,
@@ -207,6 +213,8 @@ fn images(radiation: &Radiation) -> Vec<ImageEntry> {
         at: one.at.into(),
         place: one.what.place.clone(),
         pose: one.what.pose,
+        no_pose: one.what.no_pose,
+        frames: one.what.frames,
         by_person: one.what.by_person,
         object_uid: Claim::of(one.what.uid.clone()),
     };

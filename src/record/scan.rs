@@ -80,14 +80,16 @@ impl<'a> Scan<'a> {
         self.take(b'"')?;
         let (from, mut escaped) = (self.at, false);
         loop {
-            match self.peek()? {
+            let rest = &self.text.as_bytes()[self.at..];
+            let plain = rest.iter().position(|byte| matches!(byte, b'"' | b'\\' | 0..b' '))?;
+            self.at += plain;
+            match rest[plain] {
                 b'"' => break,
                 b'\\' => {
                     escaped = true;
                     self.escape()?;
                 }
-                0..b' ' => return None,
-                _ => self.at += 1,
+                _ => return None,
             }
         }
         let inner = &self.text[from..self.at];

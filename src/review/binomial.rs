@@ -9,16 +9,32 @@ use super::quantile::{count, floor};
 /// P(k + 1) / P(k) = (n - k) / (k + 1) · p / (1 - p). Source: the definition of the distribution.
 #[must_use]
 pub fn binomial(n: usize, p: f64) -> Vec<f64> {
+    let (from, middle) = likely(n, p);
+    let mut weights = vec![0.0; n + 1];
+    weights[from..from + middle.len()].copy_from_slice(&middle);
+    weights
+}
+
+/// A weight below this part of the largest is left out: all of them together are less than rounding.
+const NOTHING: f64 = 1e-40;
+
+/// The same without what is too unlikely to matter: the number of successes it begins at, and the probabilities from
+/// there on. A few hundred, however large `n` is.
+pub(super) fn likely(n: usize, p: f64) -> (usize, Vec<f64>) {
     let mode = floor((count(n) + 1.0) * p).min(n);
     let odds = p / (1.0 - p);
-    let mut weights = vec![0.0; n + 1];
-    weights[mode] = 1.0;
-    for k in mode..n {
-        weights[k + 1] = weights[k] * count(n - k) / count(k + 1) * odds;
-    }
-    for k in (0..mode).rev() {
-        weights[k] = weights[k + 1] * count(k + 1) / count(n - k) / odds;
-    }
+    let down = std::iter::successors(Some((mode, 1.0)), |(k, weight)| {
+        let k = k.checked_sub(1)?;
+        Some((k, weight * count(k + 1) / count(n - k) / odds))
+    });
+    let up = std::iter::successors(Some((mode, 1.0)), |(k, weight)| {
+        (*k < n).then(|| (k + 1, weight * count(n - k) / count(k + 1) * odds))
+    });
+    let matters = |(_, weight): &(usize, f64)| *weight >= NOTHING;
+    let mut weights: Vec<f64> = down.take_while(matters).map(|(_, weight)| weight).collect();
+    let from = mode + 1 - weights.len();
+    weights.reverse();
+    weights.extend(up.skip(1).take_while(matters).map(|(_, weight)| weight));
     let sum: f64 = weights.iter().sum();
-    weights.into_iter().map(|weight| weight / sum).collect()
+    (from, weights.into_iter().map(|weight| weight / sum).collect())
 }

@@ -4,9 +4,11 @@
 
 use super::names::{Code, Names};
 use super::row::{Marks, Month, Row};
-use super::select::{Sides, SizeBand, Stream};
+use super::select::{Sides, SizeBand, Stream, team_name};
 use crate::case::Outcome;
 use crate::plan::SacrumShape;
+use std::collections::HashMap;
+use std::sync::{Arc, OnceLock};
 
 /// An age that is not known.
 pub(super) const NO_AGE: u8 = u8::MAX;
@@ -16,7 +18,10 @@ pub(super) const NO_AGE: u8 = u8::MAX;
 #[derive(Debug, Clone)]
 pub struct Cache {
     pub(super) digests: Vec<Box<str>>,
-    pub(super) labels: Vec<Box<str>>,
+    /// What a reader calls each case.
+    pub(super) named: Vec<Arc<str>>,
+    /// The cases whose time is known, in the order they were opened; made when it is first asked for.
+    in_order: OnceLock<Vec<u32>>,
     pub(super) stream: Vec<Stream>,
     pub(super) outcome: Vec<Outcome>,
     pub(super) pathway: Vec<Code>,
@@ -50,11 +55,22 @@ pub struct Cache {
     pub(super) check_marks: Vec<Marks>,
     pub(super) check_rejected: Vec<u8>,
     pub(super) check_shots: Vec<u16>,
+    pub(super) cost_from: Vec<u32>,
+    pub(super) cost_step: Vec<u16>,
+    /// 0 where no view was being looked for.
+    pub(super) cost_view: Vec<u16>,
+    pub(super) cost_events: Vec<u32>,
+    /// Not a number where unknown, as the one below.
+    pub(super) cost_product: Vec<f64>,
+    pub(super) cost_kerma: Vec<f64>,
+    pub(super) views: Names,
     pub(super) pathways: Names,
     pub(super) sites: Names,
     pub(super) machines: Names,
     pub(super) people: Names,
     pub(super) teams: Names,
+    /// The thumbprints behind each team's name.
+    members: HashMap<Box<str>, Code>,
     pub(super) steps: Names,
     pub(super) checks: Names,
 }
@@ -63,7 +79,8 @@ impl Default for Cache {
     fn default() -> Self {
         Self {
             digests: Vec::new(),
-            labels: Vec::new(),
+            named: Vec::new(),
+            in_order: OnceLock::new(),
             stream: Vec::new(),
             outcome: Vec::new(),
             pathway: Vec::new(),
@@ -95,11 +112,19 @@ impl Default for Cache {
             check_marks: Vec::new(),
             check_rejected: Vec::new(),
             check_shots: Vec::new(),
+            cost_from: vec![0],
+            cost_step: Vec::new(),
+            cost_view: Vec::new(),
+            cost_events: Vec::new(),
+            cost_product: Vec::new(),
+            cost_kerma: Vec::new(),
+            views: Names::default(),
             pathways: Names::default(),
             sites: Names::default(),
             machines: Names::default(),
             people: Names::default(),
             teams: Names::default(),
+            members: HashMap::new(),
             steps: Names::default(),
             checks: Names::default(),
         }
@@ -117,15 +142,17 @@ impl Cache {
 
     /// Adds a case.
     pub fn push(&mut self, row: &Row) {
+        self.in_order.take();
         self.digests.push(row.digest.as_str().into());
-        self.labels.push(row.label.as_deref().unwrap_or_default().into());
+        let begin = row.digest.get(..8).unwrap_or(&row.digest);
+        self.named.push(row.label.as_deref().filter(|label| !label.is_empty()).unwrap_or(begin).into());
         self.stream.push(Stream::of(row.kind, row.outcome));
         self.outcome.push(row.outcome);
         self.pathway.push(self.pathways.titled(&row.pathway, ""));
         self.site.push(self.sites.code(row.site.as_deref()));
         self.machine.push(self.machines.code(row.machine.as_deref()));
         self.surgeon.push(self.people.code(row.surgeon.as_deref()));
-        self.team.push(self.teams.titled(&row.team, ""));
+        self.push_team(&row.team);
         self.size.push(SizeBand::of(row.weight_kg));
         self.age.push(row.age.unwrap_or(NO_AGE));
         self.implants.push(row.implants);
@@ -141,6 +168,17 @@ impl Cache {
         self.nerve_findings.push(row.nerve_findings);
         self.push_places(row);
         self.push_checks(row);
+        self.push_costs(row);
+    }
+
+    /// Teams repeat: their names are made once.
+    fn push_team(&mut self, members: &str) {
+        let known = self.members.get(members).copied();
+        let code = known.unwrap_or_else(|| self.teams.titled(&team_name(members), ""));
+        if known.is_none() {
+            self.members.insert(members.into(), code);
+        }
+        self.team.push(code);
     }
 
     fn push_places(&mut self, row: &Row) {
@@ -165,6 +203,18 @@ impl Cache {
         self.check_from.push(offset(self.check_name.len()));
     }
 
+    fn push_costs(&mut self, row: &Row) {
+        let first = self.place_from[self.place_from.len() - 2] as usize;
+        for cost in &row.costs {
+            self.cost_step.push(self.place_step[first + usize::from(cost.place)]);
+            self.cost_view.push(small(self.views.code(cost.view.as_deref())));
+            self.cost_events.push(cost.events);
+            self.cost_product.push(cost.kerma_area_product_gy_cm2.unwrap_or(f64::NAN));
+            self.cost_kerma.push(cost.air_kerma_mgy.unwrap_or(f64::NAN));
+        }
+        self.cost_from.push(offset(self.cost_step.len()));
+    }
+
     /// How many cases there are, of every kind.
     #[must_use]
     pub fn len(&self) -> usize {
@@ -179,8 +229,12 @@ impl Cache {
     /// What a reader calls the case: its label where disclosed, else the first eight digits of its digest.
     #[must_use]
     pub fn name(&self, case: usize) -> &str {
-        let label = &self.labels[case];
-        if label.is_empty() { self.digests[case].get(..8).unwrap_or(&self.digests[case]) } else { label }
+        &self.named[case]
+    }
+
+    /// The same, to be shared.
+    pub(super) fn named(&self, case: usize) -> &Arc<str> {
+        &self.named[case]
     }
 
     /// What a reader calls the case of that digest, if it is there.
@@ -189,8 +243,23 @@ impl Cache {
         self.digests.iter().position(|known| known.as_ref() == digest).map(|case| self.name(case))
     }
 
+    /// The cases whose time is known, of every stream, in the order they were opened; of one time in the order of the
+    /// cache.
+    pub(super) fn in_order(&self) -> &[u32] {
+        self.in_order.get_or_init(|| {
+            let dated = (0..).zip(&self.opened_ms).filter_map(|(case, at)| Some(((*at)?, case)));
+            let mut dated: Vec<(i64, u32)> = dated.collect();
+            dated.sort_unstable();
+            dated.into_iter().map(|(_, case)| case).collect()
+        })
+    }
+
     pub(super) fn places(&self, case: usize) -> std::ops::Range<usize> {
         self.place_from[case] as usize..self.place_from[case + 1] as usize
+    }
+
+    pub(super) fn costs_of(&self, case: usize) -> std::ops::Range<usize> {
+        self.cost_from[case] as usize..self.cost_from[case + 1] as usize
     }
 
     pub(super) fn checks_of(&self, case: usize) -> std::ops::Range<usize> {

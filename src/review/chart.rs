@@ -4,6 +4,7 @@
 
 mod beside;
 mod care;
+mod cost;
 mod dose;
 mod ended;
 mod learning;
@@ -21,6 +22,7 @@ pub(super) use shift::{StepShift, step_shifts};
 pub(super) use trend::{DoseTrend, ShotTrend, dose_trends, shot_trend};
 
 use super::cache::Cache;
+use super::costs::CostBy;
 use super::quantile::QuantileType;
 use super::scene::Scene;
 use super::select::{Filter, Stream};
@@ -53,18 +55,24 @@ pub enum ChartName {
     Ended,
     /// Shots beside dose.
     Beside,
+    /// What each step costs, by the machine's own reports.
+    StepCost,
+    /// What each view costs, by the same.
+    ViewCost,
 }
 
 impl ChartName {
     /// Every one, in the order a report shows them.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 12] = [
         Self::Steps,
+        Self::StepCost,
         Self::Shots,
         Self::Beside,
         Self::Dose,
         Self::Shift,
         Self::Learning,
         Self::Views,
+        Self::ViewCost,
         Self::Training,
         Self::Care,
         Self::Ended,
@@ -84,6 +92,8 @@ impl ChartName {
             Self::Care => "care",
             Self::Ended => "ended",
             Self::Beside => "beside",
+            Self::StepCost => "step-cost",
+            Self::ViewCost => "view-cost",
         }
     }
 }
@@ -152,6 +162,8 @@ pub fn draw(cache: &Cache, name: ChartName, asked: &Asked) -> Chart {
         ChartName::Care => care::draw(cache, asked),
         ChartName::Ended => ended::draw(cache, asked),
         ChartName::Beside => beside::draw(cache, asked),
+        ChartName::StepCost => cost::draw(cache, asked, CostBy::Step),
+        ChartName::ViewCost => cost::draw(cache, asked, CostBy::View),
     }
 }
 

@@ -1,11 +1,13 @@
 //! What a filter is narrowed by: the values there are, each with its cases, and the filter that holds one of them.
 //!
 //! A value is named by the word a reader sees, on the command line as on a screen. What it does not do: no narrowing
-//! by team, and none by what was passed over, so that neither is ever counted for somebody.
+//! by what was passed over; and where the cases are one person's or one team's, nothing of that is counted and no signal
+//! is raised ([`Filter::is_of_somebody`]).
 
 use super::cache::Cache;
 use super::row::Month;
-use super::select::{Filter, Group, Sides, SizeBand, sacrum};
+use super::row_bytes::OUTCOMES;
+use super::select::{Filter, Group, Sides, SizeBand, outcome, sacrum};
 use crate::plan::SacrumShape;
 use std::collections::BTreeMap;
 
@@ -20,6 +22,8 @@ pub enum Narrow {
     Sacrum,
     Implants,
     Surgeon,
+    Team,
+    Outcome,
     /// The first month.
     From,
     /// The last month.
@@ -30,7 +34,7 @@ const SHAPES: [SacrumShape; 3] = [SacrumShape::Normal, SacrumShape::Dysmorphic, 
 
 impl Narrow {
     /// Every one, in the order a screen lists them.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 12] = [
         Self::Pathway,
         Self::Site,
         Self::Machine,
@@ -41,6 +45,8 @@ impl Narrow {
         Self::Surgeon,
         Self::From,
         Self::To,
+        Self::Team,
+        Self::Outcome,
     ];
 
     fn group(self) -> Option<Group> {
@@ -52,6 +58,8 @@ impl Narrow {
             Self::Side => Some(Group::Side),
             Self::Sacrum => Some(Group::Sacrum),
             Self::Implants => Some(Group::Implants),
+            Self::Team => Some(Group::Team),
+            Self::Outcome => Some(Group::Outcome),
             Self::From | Self::To => Some(Group::Period),
             Self::Surgeon => None,
         }
@@ -83,6 +91,8 @@ impl Filter {
             Narrow::Site => self.site.clone(),
             Narrow::Machine => self.machine.clone(),
             Narrow::Surgeon => self.surgeon.clone(),
+            Narrow::Team => self.team.clone(),
+            Narrow::Outcome => self.outcome.map(|ended| outcome(ended).to_owned()),
             Narrow::Size => self.size.map(|size| size.word().to_owned()),
             Narrow::Side => self.sides.map(|sides| sides.word().to_owned()),
             Narrow::Sacrum => self.sacrum.map(|shape| sacrum(shape).to_owned()),
@@ -106,6 +116,10 @@ impl Filter {
             Narrow::Site => next.site = name,
             Narrow::Machine => next.machine = name,
             Narrow::Surgeon => next.surgeon = name,
+            Narrow::Team => next.team = name,
+            Narrow::Outcome => {
+                next.outcome = parsed(word, |word| OUTCOMES.into_iter().find(|one| outcome(*one) == word))?;
+            }
             Narrow::Size => next.size = parsed(word, |word| SizeBand::ALL.into_iter().find(|one| one.word() == word))?,
             Narrow::Side => next.sides = parsed(word, |word| Sides::ALL.into_iter().find(|one| one.word() == word))?,
             Narrow::Sacrum => next.sacrum = parsed(word, |word| SHAPES.into_iter().find(|one| sacrum(*one) == word))?,

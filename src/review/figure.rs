@@ -5,7 +5,7 @@
 
 use super::cache::Cache;
 use super::order_interval::ranks;
-use super::quantile::{QuantileType, ascending, quantile};
+use super::quantile::{QuantileType, ascending, quantile_of};
 
 /// Fewer cases than this have no median and no quartile.
 pub const PERCENTILE_MIN: usize = 5;
@@ -100,11 +100,16 @@ pub struct Figure {
 /// The figure of some values; what is not known is left out. Nothing if nothing is known.
 #[must_use]
 pub fn figure(values: Vec<f64>, kind: QuantileType) -> Option<Figure> {
-    let values = ascending(values);
-    let (smallest, largest) = (*values.first()?, *values.last()?);
-    let n = values.len();
-    let at = |p| quantile(&values, p, kind).expect("the sample is not empty");
-    let within = |p| ranks(n, p).map(|ranks| (values[ranks.low - 1], values[ranks.high - 1]));
+    figure_of(&ascending(values), kind)
+}
+
+/// The figure of an ascending sample without what is no number.
+pub(super) fn figure_of<T: Copy + Into<f64>>(ascending: &[T], kind: QuantileType) -> Option<Figure> {
+    let (smallest, largest) = ((*ascending.first()?).into(), (*ascending.last()?).into());
+    let n = ascending.len();
+    let at = |p| quantile_of(ascending, p, kind).expect("the sample is not empty");
+    let of = |rank: usize| ascending[rank - 1].into();
+    let within = |p| ranks(n, p).map(|ranks| (of(ranks.low), of(ranks.high)));
     let middle = (n >= PERCENTILE_MIN).then(|| Middle {
         lower_quartile: at(0.25),
         median: at(0.5),

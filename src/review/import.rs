@@ -1,4 +1,5 @@
-//! From files to verified records and rows: in parallel, since verifying is most of the work.
+//! From files to verified records and rows: in parallel, since verifying is most of the work, and beside the keeping of
+//! those verified before.
 //!
 //! A file that is no sound record is refused with its reason and left out; nothing of it is kept.
 
@@ -42,6 +43,21 @@ pub fn check_records(files: &[Vec<u8>], roster: &Roster, threads: usize) -> Vec<
     })
 }
 
+/// The same while the calling thread does something else: what was verified before is kept while the next files are
+/// verified. Answers with what that came to.
+pub fn check_records_beside<R>(
+    files: &[Vec<u8>],
+    roster: &Roster,
+    threads: usize,
+    meanwhile: impl FnOnce() -> R,
+) -> (Vec<Result<Checked, Refused>>, R) {
+    std::thread::scope(|scope| {
+        let verifying = scope.spawn(|| check_records(files, roster, threads));
+        let done = meanwhile();
+        (verifying.join().expect("verifying does not panic"), done)
+    })
+}
+
 fn check(bytes: &[u8], roster: &Roster) -> Result<Checked, Refused> {
     let record: VerifiedRecord = record::verify(bytes, roster)?;
     Ok(Checked { bytes: bytes.to_vec(), digest: record.digest().to_owned(), row: Row::of(&record, &[]) })
@@ -64,11 +80,13 @@ impl Checked {
     ///
     /// # Errors
     /// [`Refused`] if the two files contradict each other; what stands there then stays.
-    pub fn joined(&self, standing: Option<Stored>, roster: &Roster) -> Result<Stored, Refused> {
+    pub fn joined(self, standing: Option<Stored>, roster: &Roster) -> Result<Stored, Refused> {
         let Some(standing) = standing else {
-            return Ok(Stored { record: self.bytes.clone(), addenda: Vec::new(), row: Some(self.row.clone()) });
+            return Ok(Stored { record: self.bytes, addenda: Vec::new(), row: Some(self.row) });
         };
-        if standing.record == self.bytes && standing.row.is_some() {
+        // A row of an older version knows no costs: it is then derived anew.
+        let whole = standing.row.as_ref().is_some_and(|row| row.costs == self.row.costs);
+        if standing.record == self.bytes && whole {
             return Ok(standing);
         }
         let union = record::merge(SignedRecord::read(&standing.record)?, &SignedRecord::read(&self.bytes)?)?;

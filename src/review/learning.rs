@@ -26,6 +26,10 @@ pub struct Within {
     pub high: f64,
 }
 
+/// Where all cases are too many to search among, so many of the first and of the others tell where to begin.
+const FIRST: usize = 200;
+const SOME: usize = 800;
+
 struct Exponential;
 
 impl Curve<3> for Exponential {
@@ -50,12 +54,29 @@ pub fn learning(values: &[f64]) -> Option<Learning> {
     let mean = |part: &[f64]| part.iter().sum::<f64>() / count(part.len());
     let (first, last) = (mean(&values[..third]), mean(&values[values.len() - third..]));
     let start = |rate: f64| SVector::from([last, (first - last).max(0.1), rate]);
-    let fits = RATES.iter().filter_map(|rate| fit(&Exponential, &points, start(*rate)));
-    let best = fits.min_by(|a, b| a.squares.total_cmp(&b.squares))?;
+    let starts = RATES.map(start);
+    let near = thinned(&points).and_then(|few| best_of(&few, &starts));
+    let best =
+        near.and_then(|near| fit(&Exponential, &points, near.parameters)).or_else(|| best_of(&points, &starts))?;
     let t = t_975(best.freedom);
     let (fall, rate) = (best.parameters[1], best.parameters[2]);
     let seen = fall - t * best.error(1) > 0.0 && rate > 0.0 && rate * count(values.len()) > 1.0;
     seen.then_some(Learning { fit: best, t })
+}
+
+/// The best of the fits from several starts.
+fn best_of(points: &[(f64, f64)], starts: &[Vector3<f64>]) -> Option<Fit<3>> {
+    let fits = starts.iter().filter_map(|start| fit(&Exponential, points, *start));
+    fits.min_by(|a, b| a.squares.total_cmp(&b.squares))
+}
+
+/// All of the first cases and some of the others, to find where a fit of all of them starts; nothing where all are few.
+fn thinned(points: &[(f64, f64)]) -> Option<Vec<(f64, f64)>> {
+    let (first, others) = points.split_at_checked(FIRST)?;
+    (others.len() > SOME).then(|| {
+        let apart = others.len().div_ceil(SOME);
+        first.iter().chain(others.iter().step_by(apart)).copied().collect()
+    })
 }
 
 impl Learning {

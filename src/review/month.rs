@@ -40,7 +40,7 @@ pub fn month_report(cache: &Cache, month: Month, asked: &Asked) -> Vec<Page> {
     let trend = Asked { filter: until, ..asked.clone() };
     let mut pages = vec![first(cache, month, &alone, &trend)];
     for name in ChartName::ALL {
-        let here = if matches!(name, ChartName::Steps | ChartName::Care | ChartName::Ended) {
+        let here = if matches!(name, ChartName::Steps | ChartName::StepCost | ChartName::Care | ChartName::Ended) {
             Asked { filter: alone.clone(), ..trend.clone() }
         } else {
             trend.clone()
@@ -59,7 +59,7 @@ pub fn month_report(cache: &Cache, month: Month, asked: &Asked) -> Vec<Page> {
 
 fn first(cache: &Cache, month: Month, alone: &Filter, trend: &Asked) -> Page {
     let cases = alone.cases(cache);
-    let stopped = Filter { stream: Stream::STOPPED, ..alone.clone() }.cases(cache);
+    let stopped = alone.in_stream(Stream::STOPPED).cases(cache);
     let mut words = vec![
         format!(
             "{} in {month}, {} in all up to its end. {} were cancelled, abandoned or converted this month, apart from all \

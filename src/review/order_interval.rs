@@ -3,7 +3,7 @@
 //! The interval says how far the quantile of "cases like these" may lie from the sample's. It says nothing of
 //! cases unlike these.
 
-use super::binomial::binomial;
+use super::binomial::{binomial, likely};
 
 /// The confidence asked for throughout.
 pub const LEVEL: f64 = 0.95;
@@ -24,8 +24,8 @@ pub struct Ranks {
 /// Source: David and Nagaraja, Order Statistics, section 7.1; equal tails as `quantile_test` of `SciPy`.
 #[must_use]
 pub fn ranks(n: usize, p: f64) -> Option<Ranks> {
-    let weights = binomial(n, p);
-    equal_tails(n, &weights).or_else(|| any_tails(n, &weights))
+    let (from, weights) = likely(n, p);
+    equal_tails(n, from, &weights).or_else(|| any_tails(n, &binomial(n, p)))
 }
 
 /// P(low <= B <= high - 1): how often the interval between those ranks holds the quantile.
@@ -34,11 +34,13 @@ pub fn coverage(n: usize, p: f64, low: usize, high: usize) -> f64 {
     binomial(n, p)[low..high].iter().sum()
 }
 
-fn equal_tails(n: usize, weights: &[f64]) -> Option<Ranks> {
+/// `weights` are those from `from` successes on.
+fn equal_tails(n: usize, from: usize, weights: &[f64]) -> Option<Ranks> {
     let tail = (1.0 - LEVEL) / 2.0;
-    let low = first_above(weights.iter(), tail);
-    let high = n.checked_sub(first_above(weights.iter().rev(), tail))? + 1;
-    (low >= 1 && high <= n).then(|| ranked(weights, low, high))
+    let low = from + first_above(weights.iter(), tail);
+    let high = (from + weights.len()).checked_sub(first_above(weights.iter().rev(), tail))?;
+    let held = |low: usize, high: usize| weights[low - from..high - from].iter().sum();
+    (low >= 1 && high <= n).then(|| Ranks { low, high, coverage: held(low, high) })
 }
 
 /// How many weights are summed before the sum exceeds the tail.

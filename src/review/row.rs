@@ -58,6 +58,21 @@ pub struct Row {
     pub(super) addenda: u8,
     pub(super) places: Vec<PlaceRow>,
     pub(super) checks: Vec<CheckRow>,
+    /// What a reconciled dose report says of places and views; empty where none does.
+    pub(super) costs: Vec<CostRow>,
+}
+
+/// What one place cost while one view was looked for or worked in.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct CostRow {
+    /// Position of its place in [`Row::places`].
+    pub(super) place: u16,
+    /// The view's name; nothing where there was none.
+    pub(super) view: Option<String>,
+    /// Irradiation events.
+    pub(super) events: u32,
+    pub(super) kerma_area_product_gy_cm2: Option<f64>,
+    pub(super) air_kerma_mgy: Option<f64>,
 }
 
 /// One place of a case.

@@ -3,21 +3,23 @@
 //! Derived data that can be made again from the record, so a newer version is simply not read and the index rebuilt.
 //! Integers are LEB128, texts carry their length, numbers with a fraction stand as eight bytes little-endian.
 
-use super::row::{CheckRow, Dose, Marks, Month, PlaceRow, Row};
+use super::row::{CheckRow, CostRow, Dose, Marks, Month, PlaceRow, Row};
 use crate::case::{CaseKind, Outcome};
 use crate::plan::SacrumShape;
 use crate::units::Side;
 use thiserror::Error;
 
-/// The version written and the only one read.
-const VERSION: u8 = 1;
+/// The version written.
+const VERSION: u8 = 2;
+/// The oldest one read: rows of version 1 say nothing of what places cost, until the index is rebuilt.
+const OLDEST: u8 = 1;
 /// Longest list or text in a row.
 const LENGTH_MAX: u64 = 1 << 20;
 
 /// Why bytes are no row.
 #[derive(Debug, PartialEq, Eq, Error)]
 pub enum RowFault {
-    #[error("a row of version {found}, this program reads {VERSION}")]
+    #[error("a row of version {found}, this program reads {OLDEST} to {VERSION}")]
     Version { found: u8 },
     #[error("the bytes end or go wrong at {at}")]
     Damaged { at: usize },
@@ -53,6 +55,8 @@ impl Row {
         self.places.iter().for_each(|place| out.place(place));
         out.integer(self.checks.len() as u64);
         self.checks.iter().for_each(|check| out.check(check));
+        out.integer(self.costs.len() as u64);
+        self.costs.iter().for_each(|cost| out.cost(cost));
         out.0
     }
 
@@ -63,7 +67,7 @@ impl Row {
     pub fn from_bytes(bytes: &[u8]) -> Result<Self, RowFault> {
         let mut input = Reader { bytes, at: 0 };
         let version = input.small()?;
-        if version != VERSION {
+        if !(OLDEST..=VERSION).contains(&version) {
             return Err(RowFault::Version { found: version });
         }
         let digest = input.text()?;
@@ -104,14 +108,16 @@ impl Row {
             addenda: input.small()?,
             places: input.list(Reader::place)?,
             checks: input.list(Reader::check)?,
+            costs: if version == OLDEST { Vec::new() } else { input.list(Reader::cost)? },
         };
-        let fits = row.checks.iter().all(|check| usize::from(check.place) < row.places.len());
+        let there = |place: u16| usize::from(place) < row.places.len();
+        let fits = row.checks.iter().all(|check| there(check.place)) && row.costs.iter().all(|cost| there(cost.place));
         if input.at == bytes.len() && fits { Ok(row) } else { Err(RowFault::Damaged { at: input.at }) }
     }
 }
 
 const KINDS: [CaseKind; 2] = [CaseKind::Live, CaseKind::Rehearsal];
-const OUTCOMES: [Outcome; 5] =
+pub(super) const OUTCOMES: [Outcome; 5] =
     [Outcome::Finished, Outcome::Cancelled, Outcome::Abandoned, Outcome::Converted, Outcome::Void];
 const SHAPES: [SacrumShape; 3] = [SacrumShape::Normal, SacrumShape::Dysmorphic, SacrumShape::NotJudged];
 
@@ -204,6 +210,14 @@ impl Writer {
         self.small(check.marks.0);
         self.small(check.rejected);
         self.integer(u64::from(check.shots));
+    }
+
+    fn cost(&mut self, cost: &CostRow) {
+        self.integer(u64::from(cost.place));
+        self.maybe_text(cost.view.as_deref());
+        self.integer(u64::from(cost.events));
+        self.maybe_number(cost.kerma_area_product_gy_cm2);
+        self.maybe_number(cost.air_kerma_mgy);
     }
 }
 
@@ -315,6 +329,16 @@ impl Reader<'_> {
             marks: Marks(self.small()?),
             rejected: self.small()?,
             shots: self.narrow()?,
+        })
+    }
+
+    fn cost(&mut self) -> Read<CostRow> {
+        Ok(CostRow {
+            place: self.narrow()?,
+            view: self.maybe_text()?,
+            events: self.narrow()?,
+            kerma_area_product_gy_cm2: self.maybe_number()?,
+            air_kerma_mgy: self.maybe_number()?,
         })
     }
 }

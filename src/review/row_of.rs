@@ -2,8 +2,8 @@
 //!
 //! What the record withholds stays unknown; nothing is guessed from anything else.
 
-use super::dose;
 use super::row::{CheckRow, Marks, Month, PlaceRow, Row};
+use super::{costs, dose};
 use crate::people::Role;
 use crate::plan::SacrumShape;
 use crate::record::{AddendumKind, CheckEntry, PlaceEntry, Record, RecordedAnswer, Sensation};
@@ -47,6 +47,7 @@ impl Row {
             addenda: u8::try_from(addenda.len()).unwrap_or(u8::MAX),
             places: document.places.iter().map(|entry| place(document, entry)).collect(),
             checks: document.places.iter().enumerate().flat_map(|(at, entry)| checks(at, entry)).collect(),
+            costs: costs::of(document),
         }
     }
 }

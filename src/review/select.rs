@@ -6,6 +6,7 @@ use super::cache::Cache;
 use super::row::Month;
 use crate::case::{CaseKind, Outcome};
 use crate::plan::SacrumShape;
+use sha2::{Digest, Sha256};
 use std::fmt;
 
 /// How a case ended, as far as cases may be compared.
@@ -224,12 +225,18 @@ impl Group {
             Self::Implants => cache.implants[case].to_string(),
             Self::Side => cache.sides[case].word().to_owned(),
             Self::Sacrum => sacrum(cache.sacrum[case]).to_owned(),
-            Self::Team => format!("team {}", cache.team[case]),
+            Self::Team => cache.teams.name(cache.team[case]).to_owned(),
             Self::Outcome => outcome(cache.outcome[case]).to_owned(),
             Self::Period => cache.month[case]
                 .map_or_else(|| NOT_DISCLOSED.to_owned(), |at| format!("{:04}-{:02}", at.year, at.month)),
         }
     }
+}
+
+/// What a team is called: by its members' thumbprints together, the same in every index, and no name of anybody.
+pub(super) fn team_name(members: &str) -> String {
+    let digest = Sha256::digest(members.as_bytes());
+    format!("team {:02x}{:02x}{:02x}", digest[0], digest[1], digest[2])
 }
 
 /// The word for a shape.
@@ -262,6 +269,9 @@ pub struct Filter {
     pub machine: Option<String>,
     /// Thumbprint.
     pub surgeon: Option<String>,
+    /// As [`team_name`] has it.
+    pub team: Option<String>,
+    pub outcome: Option<Outcome>,
     pub size: Option<SizeBand>,
     pub sides: Option<Sides>,
     pub sacrum: Option<SacrumShape>,
@@ -280,6 +290,8 @@ impl Filter {
             site: None,
             machine: None,
             surgeon: None,
+            team: None,
+            outcome: None,
             size: None,
             sides: None,
             sacrum: None,
@@ -292,11 +304,22 @@ impl Filter {
     /// The cases, in the order of the cache.
     #[must_use]
     pub fn cases(&self, cache: &Cache) -> Vec<usize> {
+        self.among(cache, 0..cache.len())
+    }
+
+    /// The cases whose time is known, in the order they were opened.
+    #[must_use]
+    pub fn in_order(&self, cache: &Cache) -> Vec<usize> {
+        self.among(cache, cache.in_order().iter().map(|case| *case as usize))
+    }
+
+    fn among(&self, cache: &Cache, all: impl Iterator<Item = usize>) -> Vec<usize> {
         let wanted = [
             (&self.pathway, &cache.pathways, &cache.pathway),
             (&self.site, &cache.sites, &cache.site),
             (&self.machine, &cache.machines, &cache.machine),
             (&self.surgeon, &cache.people, &cache.surgeon),
+            (&self.team, &cache.teams, &cache.team),
         ];
         let mut codes = Vec::new();
         for (name, names, column) in wanted {
@@ -318,17 +341,22 @@ impl Filter {
                 && self.sides.is_none_or(|sides| cache.sides[*case] == sides)
                 && self.sacrum.is_none_or(|shape| cache.sacrum[*case] == shape)
                 && self.implants.is_none_or(|implants| cache.implants[*case] == implants)
+                && self.outcome.is_none_or(|outcome| cache.outcome[*case] == outcome)
         };
-        (0..cache.len()).filter(fits).filter(alike).filter(within).collect()
+        all.filter(fits).filter(alike).filter(within).collect()
     }
 
-    /// The cases whose time is known, in the order they were opened.
+    /// The same narrowings over another stream; an outcome that the stream does not have is no narrowing of it.
     #[must_use]
-    pub fn in_order(&self, cache: &Cache) -> Vec<usize> {
-        let mut dated: Vec<(i64, usize)> =
-            self.cases(cache).into_iter().filter_map(|case| Some((cache.opened_ms[case]?, case))).collect();
-        dated.sort_unstable();
-        dated.into_iter().map(|(_, case)| case).collect()
+    pub fn in_stream(&self, stream: Stream) -> Self {
+        let outcome = self.outcome.filter(|outcome| Stream::of(stream.kind, *outcome) == stream);
+        Self { stream, outcome, ..self.clone() }
+    }
+
+    /// Whether the cases are one person's or one team's: then nothing is counted that could be held against them.
+    #[must_use]
+    pub fn is_of_somebody(&self) -> bool {
+        self.surgeon.is_some() || self.team.is_some()
     }
 }
 
@@ -341,6 +369,7 @@ impl Cache {
             ("site", &filter.site, &self.sites),
             ("machine", &filter.machine, &self.machines),
             ("surgeon", &filter.surgeon, &self.people),
+            ("team", &filter.team, &self.teams),
         ];
         let missing = |(what, name, names): (&'static str, &Option<String>, &super::names::Names)| {
             name.as_ref().filter(|name| names.find(name).is_none()).map(|name| (what, name.clone()))

@@ -21,21 +21,27 @@ pub struct Signal {
     pub detail: String,
 }
 
-/// Every signal of the filtered cases: shots, dose, shifts.
+/// Every signal of the filtered cases: shots, dose, shifts. None where they are one person's or one team's.
 #[must_use]
 pub fn signals(cache: &Cache, asked: &Asked) -> Vec<Signal> {
-    let mut all = shot_signals(cache, asked);
-    all.extend(dose_signals(cache, asked));
+    if asked.filter.is_of_somebody() {
+        return Vec::new();
+    }
+    let doses = dose_trends(cache, &asked.filter);
+    let mut all: Vec<Signal> =
+        shot_trend(cache, &asked.filter).iter().flat_map(|trend| shot_signals(cache, asked, trend, &doses)).collect();
+    all.extend(dose_signals(cache, asked, &doses));
     all.extend(step_shifts(cache, asked).iter().map(|shift| shift_words(cache, shift)));
     all
 }
 
 /// Cases whose shots lie beyond the limits, the latest first.
-pub(super) fn shot_signals(cache: &Cache, asked: &Asked) -> Vec<Signal> {
-    let Some(trend) = shot_trend(cache, &asked.filter) else { return Vec::new() };
-    let doses = dose_trends(cache, &asked.filter);
+pub(super) fn shot_signals(cache: &Cache, asked: &Asked, trend: &ShotTrend, doses: &[DoseTrend]) -> Vec<Signal> {
+    if asked.filter.is_of_somebody() {
+        return Vec::new();
+    }
     let beyond = (0..trend.cases.len()).rev().filter_map(|at| Some((at, trend.beyond(at)?)));
-    beyond.map(|(at, side)| shot_words(cache, &trend, &doses, at, side)).collect()
+    beyond.map(|(at, side)| shot_words(cache, trend, doses, at, side)).collect()
 }
 
 fn shot_words(cache: &Cache, trend: &ShotTrend, doses: &[DoseTrend], at: usize, side: Beyond) -> Signal {
@@ -82,7 +88,7 @@ fn rejections(cache: &Cache, case: usize) -> Option<String> {
 }
 
 fn dose_beside(cache: &Cache, doses: &[DoseTrend], case: usize, side: Beyond) -> Option<String> {
-    let trend = doses.iter().find(|trend| trend.cases.contains(&case))?;
+    let trend = doses.iter().find(|trend| trend.holds(cache, case))?;
     let limits = trend.limits()?;
     let dose = number(cache.product[case]);
     Some(match limits.beyond(cache.product[case].log10()) {
@@ -95,9 +101,12 @@ fn dose_beside(cache: &Cache, doses: &[DoseTrend], case: usize, side: Beyond) ->
 }
 
 /// Cases whose dose lies beyond the limits of their machine and size.
-pub(super) fn dose_signals(cache: &Cache, asked: &Asked) -> Vec<Signal> {
+pub(super) fn dose_signals(cache: &Cache, asked: &Asked, trends: &[DoseTrend]) -> Vec<Signal> {
     let mut all = Vec::new();
-    for trend in dose_trends(cache, &asked.filter) {
+    if asked.filter.is_of_somebody() {
+        return all;
+    }
+    for trend in trends {
         let Some(limits) = trend.limits() else { continue };
         for (case, log) in trend.cases.iter().zip(&trend.logs).rev() {
             let Some(side) = limits.beyond(*log) else { continue };

@@ -3,9 +3,10 @@
 //! A step's figures are per place: once a case, a side or an implant, as the pathway has it.
 
 use super::cache::Cache;
-use super::figure::{Figure, figure};
-use super::quantile::QuantileType;
+use super::figure::{Figure, figure_of};
+use super::quantile::{QuantileType, sort_small};
 use super::row::Marks;
+use super::share::share;
 
 /// Figures of one step.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,28 +45,57 @@ pub struct ViewFigures {
 
 /// Every step that any of the cases has, in the order they were first met.
 pub(super) fn step_figures(cache: &Cache, cases: &[usize], kind: QuantileType) -> Vec<StepFigures> {
-    let steps = cache.steps.len();
-    let mut shots = vec![Vec::new(); steps];
-    let mut stays = vec![Vec::new(); steps];
-    let mut care = vec![Care::default(); steps];
+    let care = care_of(cache, cases);
+    let figures = share(cases.len(), &[&cache.place_shots, &cache.place_stay_s], |column| {
+        let values = by_step(cache, cases, column);
+        values.into_iter().map(|mut values| sorted_figure(&mut values, kind)).collect::<Vec<_>>()
+    });
+    let mut figures = figures.into_iter();
+    let (shots, stays) = (figures.next().unwrap_or_default(), figures.next().unwrap_or_default());
+    let mut all = Vec::new();
+    for (step, (shots, stays)) in shots.into_iter().zip(stays).enumerate() {
+        let (Some(shots), Some(stay_s)) = (shots, stays) else { continue };
+        let (id, title) = names(&cache.steps, step);
+        all.push(StepFigures { id, title, shots, stay_s, care: Some(care[step]) });
+    }
+    all
+}
+
+/// The values of a column of places, by step.
+fn by_step(cache: &Cache, cases: &[usize], column: &[u32]) -> Vec<Vec<u32>> {
+    let mut counts = vec![0_usize; cache.steps.len()];
+    let places = || cases.iter().flat_map(|case| cache.places(*case));
+    places().for_each(|place| counts[usize::from(cache.place_step[place])] += 1);
+    let mut values: Vec<Vec<u32>> = counts.into_iter().map(Vec::with_capacity).collect();
+    places().for_each(|place| values[usize::from(cache.place_step[place])].push(column[place]));
+    values
+}
+
+fn sorted_figure(values: &mut [u32], kind: QuantileType) -> Option<Figure> {
+    sort_small(values);
+    figure_of(values, kind)
+}
+
+/// What was passed over, by the number of the step.
+fn care_of(cache: &Cache, cases: &[usize]) -> Vec<Care> {
+    let mut care = vec![Care::default(); cache.steps.len()];
     for case in cases {
         for place in cache.places(*case) {
-            let step = usize::from(cache.place_step[place]);
-            shots[step].push(f64::from(cache.place_shots[place]));
-            stays[step].push(f64::from(cache.place_stay_s[place]));
-            care[step].gates_overridden += usize::from(cache.place_overridden[place]);
+            care[usize::from(cache.place_step[place])].gates_overridden += usize::from(cache.place_overridden[place]);
         }
         for check in cache.checks_of(*case) {
             care[usize::from(cache.check_step[check])].add(cache.check_marks[check]);
         }
     }
-    let mut all = Vec::new();
-    for (step, (shots, stays)) in shots.into_iter().zip(stays).enumerate() {
-        let (Some(shots), Some(stay_s)) = (figure(shots, kind), figure(stays, kind)) else { continue };
-        let (id, title) = names(&cache.steps, step);
-        all.push(StepFigures { id, title, shots, stay_s, care: Some(care[step]) });
-    }
-    all
+    care
+}
+
+/// What was passed over in each step that any of the cases has: its title, and how much.
+pub(super) fn step_care(cache: &Cache, cases: &[usize]) -> Vec<(String, Care)> {
+    let mut there = vec![false; cache.steps.len()];
+    cases.iter().flat_map(|case| cache.places(*case)).for_each(|at| there[usize::from(cache.place_step[at])] = true);
+    let care = care_of(cache, cases).into_iter().enumerate().filter(|(step, _)| there[*step]);
+    care.map(|(step, care)| (names(&cache.steps, step).1, care)).collect()
 }
 
 impl Care {
@@ -79,18 +109,18 @@ impl Care {
 
 /// Every view that was accepted in any of the cases.
 pub(super) fn view_figures(cache: &Cache, cases: &[usize], kind: QuantileType) -> Vec<ViewFigures> {
-    let mut shots = vec![Vec::new(); cache.checks.len()];
+    let mut shots: Vec<Vec<u32>> = vec![Vec::new(); cache.checks.len()];
     let mut first = vec![0; cache.checks.len()];
     for check in cases.iter().flat_map(|case| cache.checks_of(*case)) {
         if cache.check_marks[check].has(Marks::VIEW) {
             let name = usize::from(cache.check_name[check]);
-            shots[name].push(f64::from(cache.check_shots[check]));
+            shots[name].push(u32::from(cache.check_shots[check]));
             first[name] += usize::from(cache.check_rejected[check] == 0);
         }
     }
     let mut all = Vec::new();
-    for (name, shots) in shots.into_iter().enumerate() {
-        let Some(shots) = figure(shots, kind) else { continue };
+    for (name, mut shots) in shots.into_iter().enumerate() {
+        let Some(shots) = sorted_figure(&mut shots, kind) else { continue };
         let (id, title) = names(&cache.checks, name);
         all.push(ViewFigures { id, title, accepted: shots.n, first_time: first[name], shots });
     }

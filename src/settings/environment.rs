@@ -24,6 +24,7 @@ pub fn from_environment(variables: &BTreeMap<String, String>) -> Result<Layer, S
         hold_ms: number("hold_ms", text("hold_ms"))?,
         store: text("store").map(PathBuf::from),
         signers: text("signers").map(|list| list.split(',').map(|code| code.trim().to_owned()).collect()),
+        review_index: text("review_index"),
         ..Layer::default()
     };
     layer.entry.burst_ms = number("entry.burst_ms", text("entry.burst_ms"))?;

@@ -23,6 +23,7 @@ pub struct Layer {
     pub hold_ms: Option<u32>,
     pub store: Option<PathBuf>,
     pub signers: Option<Vec<String>>,
+    pub review_index: Option<String>,
     #[serde(default)]
     pub entry: EntryLayer,
     #[serde(default)]
@@ -70,6 +71,7 @@ impl Layer {
             hold_ms: self.hold_ms.or(below.hold_ms),
             store: self.store.or(below.store),
             signers: self.signers.or(below.signers),
+            review_index: self.review_index.or(below.review_index),
             entry: EntryLayer {
                 burst_ms: self.entry.burst_ms.or(below.entry.burst_ms),
                 burst_answers: self.entry.burst_answers.or(below.entry.burst_answers),
@@ -125,6 +127,9 @@ impl Layer {
         }
         if let Some(language) = &self.language {
             member::judge_language(language).map_err(|reason| wrong("language", reason))?;
+        }
+        if let Some(service) = &self.review_index {
+            member::judge_service(service).map_err(|reason| wrong("review_index", reason))?;
         }
         if let Some(signers) = &self.signers {
             member::judge_signers(signers).map_err(|reason| wrong("signers", reason))?;

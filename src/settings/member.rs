@@ -144,6 +144,15 @@ pub(super) fn judge_language(tag: &str) -> Result<(), String> {
     Err(format!("\"{tag}\" is no language tag such as \"en\" or \"de-AT\""))
 }
 
+/// The name of a section of libpq's service file.
+pub(super) fn judge_service(service: &str) -> Result<(), String> {
+    let fits = |letter: char| letter.is_ascii_graphic() && !matches!(letter, '[' | ']' | '=' | '#');
+    if (1..=SITE_MAX).contains(&service.len()) && service.chars().all(fits) {
+        return Ok(());
+    }
+    Err(format!("\"{}\" is no name of a libpq service", service.escape_debug()))
+}
+
 pub(super) fn judge_signers(signers: &[String]) -> Result<(), String> {
     if signers.is_empty() {
         return Err("at least one role signs; leave the member out to take the pathway's own".to_owned());

@@ -16,7 +16,7 @@ pub fn write(settings: &Settings) -> String {
             let _ = writeln!(text, "{member} = {value}");
         }
     };
-    let Settings { site, language, decimal_sign, pedal_key, hold_ms, store, signers, .. } = settings;
+    let Settings { site, language, decimal_sign, pedal_key, hold_ms, store, signers, review_index, .. } = settings;
     set(site.is_some(), "site", quoted(site.as_deref().unwrap_or_default()));
     set(*language != default.language, "language", quoted(language));
     set(*decimal_sign != default.decimal_sign, "decimal_sign", quoted(sign(*decimal_sign)));
@@ -26,6 +26,7 @@ pub fn write(settings: &Settings) -> String {
     set(store.is_some(), "store", quoted(&folder));
     let list: Vec<String> = signers.iter().map(|code| quoted(code)).collect();
     set(!signers.is_empty(), "signers", format!("[{}]", list.join(", ")));
+    set(review_index.is_some(), "review_index", quoted(review_index.as_deref().unwrap_or_default()));
     let (entry, limits) = (settings.entry, default.entry);
     table(
         &mut text,

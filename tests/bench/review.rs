@@ -1,8 +1,8 @@
 //! Review at size: import against the bare signatures and digests, figures and charts of many cases from the columnar
 //! cache, the growth over three sizes, and the memory of the largest.
 //!
-//! With `BRIMLINE_EXPORT_COLUMNS` set to a folder, the columns are written there for a comparison by another engine
-//! (`tests/peers/review/against_duckdb.py`). Exit 1 if a target is missed; an unoptimised build proves nothing.
+//! With `BRIMLINE_PEERS` the figures are held against `DuckDB` on the same columns (`tests/peers/review/against_duckdb.py`,
+//! which asks this program for them by `BRIMLINE_EXPORT_COLUMNS`). Exit 1 if a target is missed; an unoptimised build proves nothing.
 
 #[path = "../claims/record_fixture.rs"]
 #[allow(dead_code, reason = "the tests use the rest")]
@@ -21,7 +21,8 @@ mod synthetic;
 use base64::{Engine, engine::general_purpose::URL_SAFE_NO_PAD};
 use brimline::adapters::index_sqlite::SqliteIndex;
 use brimline::review::{
-    Asked, Cache, ChartName, Group, Index, QuantileType, Row, Stream, check_records, draw, signals, summary,
+    Asked, Cache, ChartName, Checked, Group, Index, QuantileType, Row, Stream, check_records, check_records_beside,
+    draw, signals, summary,
 };
 use ed25519_dalek::{Signature, VerifyingKey};
 use sha2::{Digest, Sha256};
@@ -59,6 +60,7 @@ fn main() -> ExitCode {
     let peak = memory_mb("VmHWM:");
     println!("memory at its height, the program and 100,000 cases: {peak:.0} MB (target {MEMORY_MAX_MB})");
     met &= peak <= MEMORY_MAX_MB;
+    met &= against_duckdb();
     if cfg!(debug_assertions) {
         println!("unoptimised build: these figures prove nothing");
     }
@@ -90,13 +92,20 @@ fn import(files: &[Vec<u8>]) -> bool {
         let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).expect("a folder");
         subject.push(timed(|| {
             let mut index = SqliteIndex::open(&folder.path().join("index.sqlite"), true).expect("opens");
-            for batch in files.chunks(256) {
-                let checked: Vec<_> =
-                    check_records(batch, &roster(), 2).into_iter().map(|one| one.expect("sound")).collect();
-                let digests: Vec<String> = checked.iter().map(|one| one.digest().to_owned()).collect();
-                let kept = index.push(&digests, &mut |at, standing| checked[at].joined(standing, &roster()).ok());
+            let known = roster();
+            let mut keep = |records: Vec<Checked>| {
+                let digests: Vec<String> = records.iter().map(|one| one.digest().to_owned()).collect();
+                let mut records: Vec<Option<Checked>> = records.into_iter().map(Some).collect();
+                let kept = index.push(&digests, &mut |at, standing| records[at].take()?.joined(standing, &known).ok());
                 kept.expect("kept");
+            };
+            let mut verified = Vec::new();
+            for batch in files.chunks(128) {
+                let before = std::mem::take(&mut verified);
+                let (checked, ()) = check_records_beside(batch, &known, 2, || keep(before));
+                verified = checked.into_iter().map(|one| one.expect("sound")).collect();
             }
+            keep(verified);
         }));
     }
     let (floor, subject) = (median(floor), median(subject));
@@ -192,6 +201,18 @@ fn compare(folder: &std::path::Path) {
         std::fs::write(folder.join(name), text).expect("writes");
     }
     println!("{}", took.as_secs_f64());
+}
+
+/// The summary beside `DuckDB` on the same columns, by the outside references' Python; without it nothing is said.
+fn against_duckdb() -> bool {
+    let Some(python) = std::env::var_os("BRIMLINE_PEERS") else {
+        println!("DuckDB: not compared, since BRIMLINE_PEERS names no Python that has it");
+        return true;
+    };
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/peers/review/against_duckdb.py");
+    let own = std::env::current_exe().expect("a program");
+    let ended = std::process::Command::new(python).arg(script).arg(own).status();
+    ended.expect("the Python of the outside references runs").success()
 }
 
 /// Memory of this process, by a line of its status: at its height, resident.

@@ -322,3 +322,58 @@ proptest! {
         }
     }
 }
+
+/// Two machines one after the other in one case, each with a clock and a report of its own; the second begins at
+/// `swap_ms`. The tags of the second stand behind those of the first.
+fn served_by_two(seed: u64) -> (TeamSequence, [MachineSequence; 2], [Vec<usize>; 2], u64) {
+    let steps = &demo_steps()[0];
+    let (first, second) = (simulate(steps, &mut Dice(seed)), simulate(steps, &mut Dice(seed + 500)));
+    let swap_ms = first.team.spans.last().unwrap().to_ms;
+    let moved = first.team.tags.len();
+    let mut team = first.team.clone();
+    team.taps.retain(|tap| tap.at_ms < swap_ms);
+    team.swaps_ms = vec![swap_ms];
+    let named = |tag: &Tag| Tag { step: format!("later {}", tag.step), ..tag.clone() };
+    team.tags.extend(second.team.tags.iter().map(named));
+    let at = |ms: u64| ms + swap_ms;
+    let span = |span: &Span| Span { from_ms: at(span.from_ms), to_ms: at(span.to_ms), tag: span.tag + moved };
+    team.spans.extend(second.team.spans.iter().map(span));
+    team.taps.extend(second.team.taps.iter().map(|tap| Tap { at_ms: at(tap.at_ms), tag: tap.tag + moved, ..*tap }));
+    let mut machine = second.machine.clone();
+    machine.events.iter_mut().for_each(|event| event.at_ms += swap_ms.cast_signed());
+    let tags = second.tags.iter().map(|tag| tag + moved).collect();
+    (team, [first.machine, machine], [first.tags, tags], swap_ms)
+}
+
+/// [R-DOSE-23]
+#[test]
+fn each_of_two_machines_reports_is_judged_on_its_own_part_of_the_case() {
+    let (mut events, mut right) = (0_u32, 0);
+    for seed in 0..20 {
+        let (team, machines, truth, swap_ms) = served_by_two(9_000 + seed);
+        for (number, (machine, tags)) in machines.iter().zip(&truth).enumerate() {
+            let found = reconcile(&team, machine);
+            assert_eq!(found.method, Method::TappedShots, "seed {seed}, machine {number}");
+            let own = |at_ms: u64| (at_ms >= swap_ms) == (number == 1);
+            assert!(found.counted_not_reported.iter().all(|left| own(left.at_ms)), "seed {seed}: of the other machine");
+            let counted: i64 = found.rows.iter().map(|row| row.counted).sum();
+            let taps = team.taps.iter().filter(|tap| own(tap.at_ms)).map(|tap| i64::from(tap.shots)).sum::<i64>();
+            assert_eq!(counted, taps, "seed {seed}, machine {number}");
+            events += u32::try_from(tags.len()).unwrap();
+            let same = found.attributions.iter().zip(tags).filter(|(one, tag)| one.tag == Some(**tag)).count();
+            right += u32::try_from(same).unwrap();
+        }
+    }
+    assert!(share(right, events) >= RIGHT_STEP_MIN, "{right} of {events}");
+}
+
+/// [R-DOSE-23]
+#[test]
+fn a_report_over_a_swap_is_judged_on_the_whole_case() {
+    let steps = &demo_steps()[0];
+    let mut case = simulate(steps, &mut Dice(77));
+    let without = reconcile(&case.team, &case.machine);
+    case.team.swaps_ms = vec![case.team.spans[case.team.spans.len() / 2].from_ms];
+    let found = reconcile(&case.team, &case.machine);
+    assert_eq!(found, without, "the machine came back, or the swap was noted for another");
+}

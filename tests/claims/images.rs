@@ -5,6 +5,7 @@
 
 use crate::image_facts;
 use brimline::adapters::images::ImageFiles;
+use brimline::dose::NoPose;
 use brimline::ports::image::{
     Depth, FILE_BYTES_MAX, GreyImage, ImageError, ImageReader, Pixels, Plane, SIDE_MAX, SpacingAt,
 };
@@ -147,4 +148,70 @@ fn a_buffer_of_another_size_is_no_picture() {
     assert_eq!(GreyImage::plain(2, 2, Pixels::Eight(vec![0; 3])), None);
     assert_eq!(GreyImage::plain(0, 2, Pixels::Eight(Vec::new())), None);
     assert_eq!(GreyImage::plain(SIDE_MAX + 1, 1, Pixels::Eight(vec![0; SIDE_MAX as usize + 1])), None);
+}
+
+const XA: &str = "1.2.840.10008.5.1.4.1.1.12.1";
+const ENHANCED_XA: &str = "1.2.840.10008.5.1.4.1.1.12.1.1";
+
+/// A file in explicit little endian of these elements, by group, element, representation and text.
+fn file(elements: &[(u16, u16, &str, &str)]) -> Vec<u8> {
+    let mut bytes = [&[0; 128][..], b"DICM"].concat();
+    let mut put = |(group, element, vr, text): (u16, u16, &str, &str)| {
+        bytes.extend_from_slice(&group.to_le_bytes());
+        bytes.extend_from_slice(&element.to_le_bytes());
+        bytes.extend_from_slice(vr.as_bytes());
+        let padding = if vr == "UI" { 0 } else { b' ' };
+        let length = u16::try_from(text.len() + text.len() % 2).unwrap();
+        bytes.extend_from_slice(&length.to_le_bytes());
+        bytes.extend_from_slice(text.as_bytes());
+        bytes.extend(std::iter::repeat_n(padding, text.len() % 2));
+    };
+    put((2, 0x10, "UI", "1.2.840.10008.1.2.1"));
+    for element in elements {
+        put(*element);
+    }
+    bytes.extend_from_slice(&[0xE0, 0x7F, 0x10, 0, b'O', b'B', 0, 0, 2, 0, 0, 0, 7, 7]);
+    bytes
+}
+
+/// [R-IMAGE-4]
+///
+/// Source: DICOM PS3.3, C.8.7.5: Positioner Motion (0018,1500) is STATIC or DYNAMIC; increments stand in (0018,1520)
+/// and (0018,1521).
+#[test]
+fn a_file_of_many_frames_says_each_frames_pose_or_why_not() {
+    let of = |class: &str, frames: &str, more: &[(u16, u16, &'static str, &'static str)]| {
+        let mut elements = vec![(8, 0x16, "UI", class)];
+        elements.extend_from_slice(more);
+        elements.push((0x28, 8, "IS", frames));
+        ImageFiles.poses(&file(&elements))
+    };
+    let angles = [(0x18, 0x1510, "DS", "13.6"), (0x18, 0x1511, "DS", "-42.2")];
+    let with = |first: Option<(u16, u16, &'static str, &'static str)>,
+                last: Option<(u16, u16, &'static str, &'static str)>| {
+        first.into_iter().chain(angles).chain(last).collect::<Vec<_>>()
+    };
+    let still = of(XA, "12", &with(Some((0x18, 0x1500, "CS", "STATIC")), Some((0x18, 0x1520, "DS", "0\\0\\0"))));
+    assert_eq!((still.frames, still.pose), (12, Ok((13.6, -42.2))));
+    assert_eq!(of(XA, "12", &angles).pose, Ok((13.6, -42.2)));
+    assert_eq!(of(XA, "12", &with(Some((0x18, 0x1500, "CS", "DYNAMIC")), None)).pose, Err(NoPose::Moves));
+    assert_eq!(of(XA, "3", &with(None, Some((0x18, 0x1520, "DS", "0\\1\\1")))).pose, Err(NoPose::Moves));
+    assert_eq!(of(XA, "1", &with(Some((0x18, 0x1500, "CS", "DYNAMIC")), None)).pose, Ok((13.6, -42.2)));
+    assert_eq!((of(XA, "5", &[]).frames, of(XA, "5", &[]).pose), (5, Err(NoPose::NotStated)));
+    assert_eq!(of(ENHANCED_XA, "7", &angles).pose, Err(NoPose::FrameByFrame));
+    assert_eq!(ImageFiles.poses(b"neither picture nor DICOM").pose, Err(NoPose::Unreadable));
+    let whole = file(&[(8, 0x16, "UI", XA), (0x18, 0x1510, "DS", "13.6"), (0x18, 0x1511, "DS", "-42.2")]);
+    for end in 0..whole.len() {
+        // Cut anywhere it never fails otherwise than by saying so.
+        let _ = ImageFiles.poses(&whole[..end]);
+    }
+    // What pydicom wrote says the same by either way.
+    for name in names(|name| name.ends_with(".dcm") && !name.starts_with("bad-")) {
+        let image = read(&name);
+        let stated = image.geometry.primary_deg.zip(image.geometry.secondary_deg);
+        let poses = ImageFiles.poses(&bytes(&name));
+        if image.modality == brimline::ports::image::Modality::Projection {
+            assert_eq!((poses.frames, poses.pose.ok()), (1, stated), "{name}");
+        }
+    }
 }

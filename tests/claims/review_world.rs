@@ -38,7 +38,7 @@ pub fn ports(environment: BTreeMap<String, String>) -> ReviewPorts {
             Place::Service(service) => Ok(Box::new(PostgresIndex::open(service, &environment)?)),
         }
     };
-    ReviewPorts { open: Arc::new(open), press: Arc::new(SystemPress), threads: 2 }
+    ReviewPorts { open: Arc::new(open), press: Arc::new(SystemPress), threads: 2, service: None }
 }
 
 impl Site {

@@ -14,6 +14,7 @@ pedal_key = "PageDown"
 hold_ms = 800
 store = "/srv/brimline"
 signers = ["surgeon", "circulating-nurse"]
+review_index = "audit"
 
 [entry]
 burst_ms = 1500
@@ -50,6 +51,7 @@ fn a_whole_file_sets_every_member() {
     assert_eq!(settings.hold_ms, 800);
     assert_eq!(settings.store, Some(PathBuf::from("/srv/brimline")));
     assert_eq!(settings.signers, ["surgeon", "circulating-nurse"]);
+    assert_eq!(settings.review_index.as_deref(), Some("audit"));
     assert_eq!((settings.entry.burst_ms, settings.entry.burst_answers, settings.entry.late_ms), (1_500, 4, 600_000));
     assert_eq!((settings.window.width, settings.window.height, settings.full_screen), (1_920, 1_200, true));
 }
@@ -67,6 +69,17 @@ fn default_entry_limits_are_those_of_a_case() {
     let case = brimline::case::Configured::default();
     let entry = Settings::default().entry;
     assert_eq!((entry.burst_ms, entry.burst_answers, entry.late_ms), (case.burst_ms, case.burst_answers, case.late_ms));
+}
+
+/// [R-SETTINGS-2]
+#[test]
+fn an_index_that_is_no_service_is_named_with_its_member() {
+    for bad in ["", "two words", "[audit]", "a=b"] {
+        let said = refused(&format!("brimline_settings = 1\nreview_index = \"{bad}\"\n"));
+        assert!(said.contains("review_index"), "{said}");
+    }
+    let fault = environment(&[("BRIMLINE_REVIEW_INDEX", "a b")]).unwrap_err().to_string();
+    assert!(fault.contains("BRIMLINE_REVIEW_INDEX"), "{fault}");
 }
 
 /// [R-SETTINGS-1]

@@ -21,6 +21,7 @@ fn whole() -> Settings {
         hold_ms: 800,
         store: Some(PathBuf::from("/srv/brimline")),
         signers: vec!["surgeon".to_owned(), "circulating-nurse".to_owned()],
+        review_index: Some("audit".to_owned()),
         entry: EntryLimits { burst_ms: 1_500, burst_answers: 4, late_ms: 600_000 },
         window: WindowSize { width: 1_920, height: 1_200 },
         full_screen: true,

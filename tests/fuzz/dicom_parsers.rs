@@ -5,7 +5,7 @@ use super::parsers::one_line;
 use brimline::adapters::dataset::{self, Encoding};
 use brimline::adapters::dose_report;
 use brimline::adapters::images::ImageFiles;
-use brimline::adapters::receiver::{Assembly, PDU_MAX, negotiate};
+use brimline::adapters::receiver::{Assembly, PDU_MAX, fragments, negotiate};
 use brimline::dose;
 use brimline::ports::image::{ImageReader, Region};
 use brimline::settings::ReceiveSettings;
@@ -56,9 +56,11 @@ pub fn pdu(bytes: &[u8]) {
                     assert!(agreed.contexts.len() <= agreed.answer.presentation_contexts.len());
                 }
             }
-            Ok(Some(Pdu::PData { data })) => {
-                for fragment in &data {
-                    let fed = assembly.feed(fragment);
+            Ok(Some(Pdu::PData { .. })) => {
+                let read = fragments(&one[6..]);
+                let Ok(read) = read else { return one_line(read) };
+                for fragment in &read {
+                    let fed = assembly.feed(fragment, &|_, _, begin| begin.push(0));
                     if fed.is_err() {
                         return one_line(fed);
                     }

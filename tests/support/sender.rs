@@ -111,13 +111,26 @@ impl Sender {
         instance: &str,
         data: Option<&[u8]>,
     ) -> Option<u16> {
+        let encoded = self.encoded(context, field, class, instance, data);
+        self.send(&encoded)
+    }
+
+    /// The same as bytes, to be sent later with [`Self::send`].
+    pub fn encoded(&mut self, context: u8, field: u16, class: &str, instance: &str, data: Option<&[u8]>) -> Vec<u8> {
         let command = command_set(field, self.next, class, instance, data.is_some());
         self.next += 1;
-        self.write(&fragment(context, PDataValueType::Command, true, command));
+        let mut bytes = Vec::new();
+        write_pdu(&mut bytes, &fragment(context, PDataValueType::Command, true, command)).unwrap();
         for (index, part) in data.unwrap_or_default().chunks(100_000).enumerate() {
             let last = (index + 1) * 100_000 >= data.unwrap_or_default().len();
-            self.write(&fragment(context, PDataValueType::Data, last, part.to_vec()));
+            write_pdu(&mut bytes, &fragment(context, PDataValueType::Data, last, part.to_vec())).unwrap();
         }
+        bytes
+    }
+
+    /// Sends encoded PDUs and returns the status of the answer; nothing if the receiver closed meanwhile.
+    pub fn send(&mut self, encoded: &[u8]) -> Option<u16> {
+        self.stream.write_all(encoded).ok()?;
         self.status()
     }
 

@@ -9,12 +9,15 @@
 #![allow(clippy::unwrap_used)] // helpers of tests, where a panic is the answer
 
 use super::record_fixture::Counted;
-use brimline::case::{Answer, Case, CaseKind, Configured, Did, Event, Opening, Outcome, RangeVerdict, Stamp};
+use brimline::case::{
+    Answer, Case, CaseKind, Configured, Did, Event, JoinedReport, Opening, Outcome, RangeVerdict, Reconciled, Stamp,
+};
+use brimline::dose::reconcile;
 use brimline::pathway::{self, Check, CheckKind, Pathway, Place};
 use brimline::people::{Actor, PersonId, PersonKey, Role, Roster};
 use brimline::plan::Plan;
 use brimline::record::{self, ChainPoint, Meaning};
-use brimline::units::Unit;
+use brimline::units::{GrayCm2, Milligray, Unit};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use serde_json::json;
 use std::sync::{Arc, OnceLock};
@@ -44,12 +47,14 @@ pub struct Model {
     pub frailty: f64,
     pub planted: Option<Planted>,
     pub kind: CaseKind,
+    /// Each case has a dose report of the machine, laid on its steps; in one of ten two explanations fit equally well.
+    pub reported: bool,
 }
 
 impl Model {
     /// Cases without learning, with moderate spread and nothing planted.
     pub fn steady(seed: u64, cases: usize) -> Self {
-        Self { seed, cases, gain: 0.0, rate: 0.1, frailty: 0.04, planted: None, kind: CaseKind::Live }
+        Self { seed, cases, gain: 0.0, rate: 0.1, frailty: 0.04, planted: None, kind: CaseKind::Live, reported: false }
     }
 }
 
@@ -159,6 +164,8 @@ struct Story<'a> {
     weight_kg: f64,
     dysmorphic: bool,
     shots: u32,
+    /// Shots of each place, by the view they were made for.
+    fired: Vec<(Place, Option<&'static str>, u32)>,
     /// Between two events.
     pace_ms: u64,
 }
@@ -181,6 +188,7 @@ impl<'a> Story<'a> {
             weight_kg,
             dysmorphic,
             shots: 0,
+            fired: Vec::new(),
             pace_ms: 20_000,
         };
         story.play(chance, swapped);
@@ -214,7 +222,8 @@ impl<'a> Story<'a> {
                 let view = matches!(check.ask, CheckKind::View { .. });
                 let now = if view { (shots / u32::try_from(views).unwrap()).min(left) } else { 0 };
                 left -= now;
-                self.fire(&place, now);
+                let name = if let CheckKind::View { view, .. } = &check.ask { Some(view.word()) } else { None };
+                self.fire(&place, name, now);
                 if view && chance.uniform() < 0.25 {
                     self.says(Did::ViewRejected { place: place.clone(), check: check.id.clone(), failed: vec![0] });
                 }
@@ -224,7 +233,7 @@ impl<'a> Story<'a> {
                     self.answer(&place, &check, counter, chance);
                 }
             }
-            self.fire(&place, left);
+            self.fire(&place, None, left);
             if !gate.is_empty() && chance.uniform() < 0.03 {
                 self.says(Did::GateOverridden { place: place.clone(), reason: "said aloud".to_owned() });
             } else {
@@ -232,6 +241,9 @@ impl<'a> Story<'a> {
                     self.says(Did::GateReleased { place: place.clone(), role });
                 }
             }
+        }
+        if self.model.reported {
+            self.report();
         }
         self.says(Did::CaseClosed { outcome: self.outcome() });
     }
@@ -256,9 +268,54 @@ impl<'a> Story<'a> {
         chance.poisson(mean * learning * frailty * shape * planted.map_or(1.0, |shift| shift.factor))
     }
 
-    fn fire(&mut self, place: &Place, shots: u32) {
+    /// Every shot found on the machine, each with the share that the machine and the patient's size give it.
+    fn report(&mut self) {
+        let share = MACHINES[self.machine].1 * self.weight_kg / 70.0;
+        let row = |(place, view, shots): &(Place, Option<&str>, u32)| reconcile::Row {
+            tag: reconcile::Tag {
+                step: place.step.clone(),
+                side: place.side,
+                implant: place.implant,
+                view: view.map(str::to_owned),
+            },
+            events: *shots,
+            counted: i64::from(*shots),
+            duration: None,
+            kerma_area_product: Some(GrayCm2(f64::from(*shots) * share)),
+            reference_air_kerma: Some(Milligray(f64::from(*shots) * share * 4.0)),
+            without_figures: 0,
+            confidence: Some(0.95),
+            view_confidence: Some(0.9),
+        };
+        let rows: Vec<reconcile::Row> = self.fired.iter().map(row).collect();
+        let brief = reconcile::Brief {
+            method: reconcile::Method::TappedShots,
+            ambiguous: self.number % 10 == 9,
+            clock: None,
+            rows,
+            counted_not_reported: 0,
+            reported_not_counted: 0,
+            outside: 0,
+            untimed: 0,
+        };
+        self.says(Did::DoseReportJoined(Box::new(JoinedReport {
+            file: "report.dcm".to_owned(),
+            sha256: "f".repeat(64),
+            uid: None,
+            of: None,
+            figures: brief.figures(),
+            events: self.shots,
+            faults: 0,
+            by_person: false,
+        })));
+        let report = self.events;
+        self.says(Did::DoseReconciled(Box::new(Reconciled { report, brief })));
+    }
+
+    fn fire(&mut self, place: &Place, view: Option<&'static str>, shots: u32) {
         if shots > 0 {
             self.shots += shots;
+            self.fired.push((place.clone(), view, shots));
             self.says(Did::ShotsCounted { place: place.clone(), shots });
         }
     }

@@ -114,7 +114,7 @@ fn review_ports() -> ReviewPorts {
             IndexPlace::Service(name) => Err(IndexError::Unusable { reason: format!("no service {name} here") }),
         }
     };
-    ReviewPorts { open: Arc::new(open), press: Arc::new(SystemPress), threads: 2 }
+    ReviewPorts { open: Arc::new(open), press: Arc::new(SystemPress), threads: 2, service: None }
 }
 
 pub fn start(store: &Path) -> Start {

@@ -61,7 +61,7 @@ fn store(folder: &Path) -> std::path::PathBuf {
     std::fs::create_dir_all(store.join("people")).unwrap();
     std::fs::write(store.join("people/roster.json"), roster().to_bytes()).unwrap();
     let planted = Some(Planted { step: "joint", from: SHIFTED, factor: 2.0 });
-    let live = Model { gain: 0.6, rate: 0.08, planted, ..Model::steady(7, LIVE) };
+    let live = Model { gain: 0.6, rate: 0.08, planted, reported: true, ..Model::steady(7, LIVE) };
     let rehearsed = Model { gain: 1.2, rate: 0.15, kind: CaseKind::Rehearsal, ..Model::steady(9, REHEARSED) };
     for (kind, model) in [("live", live), ("rehearsed", rehearsed)] {
         for (at, bytes) in records(&model).into_iter().enumerate() {
@@ -106,7 +106,7 @@ fn walk(hand: &mut Hand, look: &mut dyn FnMut(&str, &Hand)) {
     look("review-overview", hand);
     for (tab, pages) in [
         ("Overview", &["Shots and dose", "Stopped cases"][..]),
-        ("Steps", &["Where shots go", "Passed over"]),
+        ("Steps", &["Where shots go", "Step dose", "Passed over"]),
         ("Trend", &["Shots", "Dose", "Lasting shift"]),
         ("Training", &["Rehearsed, live", "Learning curve"]),
     ] {
@@ -118,14 +118,19 @@ fn walk(hand: &mut Hand, look: &mut dyn FnMut(&str, &Hand)) {
             hand.touch("Table");
             assert_eq!(view(hand).get_shows(), ReviewShows::Table, "{page}");
             assert!(view(hand).get_table().rows.row_count() > 0, "the table behind {page}");
-            if *page == "Dose" {
-                look("review-table", hand);
+            match *page {
+                "Dose" => look("review-table", hand),
+                "Step dose" => look("review-table-cost", hand),
+                "Shots" => look("review-table-shots", hand),
+                _ => {}
             }
             hand.touch("Table");
         }
     }
     hand.touch("Views");
     look("review-views", hand);
+    hand.touch("View dose");
+    look("review-view-dose", hand);
     hand.touch("Flagged");
     look("review-flagged", hand);
 }
@@ -169,6 +174,33 @@ fn narrow(hand: &mut Hand, look: &mut dyn FnMut(&str, &Hand)) {
     hand.touch("Filter");
     hand.touch("Every live case");
     assert_eq!(cases(hand), all);
+    narrow_to_somebody(hand);
+}
+
+/// Narrowed to one team there is no signal, and the screen says that none is ever raised.
+fn narrow_to_somebody(hand: &mut Hand) {
+    assert!(!view(hand).get_signal().is_empty(), "there is something to see");
+    menu(hand, "Team");
+    let rows = buttons(&hand.stage);
+    let row = rows.iter().find(|row| row.label.starts_with("Team ")).expect("a team to choose");
+    hand.touch(&row.label.clone());
+    assert!(view(hand).get_signal().is_empty());
+    assert!(view(hand).get_signal_detail().starts_with("None is ever raised"));
+    menu(hand, "Outcome");
+    hand.touch("Finished");
+    hand.touch("Filter");
+    hand.touch("Every live case");
+    assert!(!view(hand).get_signal().is_empty());
+}
+
+/// Asks for one of the rows of the filter, on whichever page it stands.
+fn menu(hand: &mut Hand, row: &str) {
+    hand.touch("Filter");
+    if !buttons(&hand.stage).iter().any(|button| button.label.starts_with(row)) {
+        hand.touch("more entries");
+    }
+    hand.touch(row);
+    assert_eq!(hand.over(), Over::Pick);
 }
 
 /// Writes the report of the last month.

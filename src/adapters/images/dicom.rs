@@ -12,7 +12,8 @@ mod rle;
 mod values;
 
 use super::size;
-use crate::ports::image::{GreyImage, ImageError, Modality, Rescale, Window};
+use crate::dose::NoPose;
+use crate::ports::image::{FramePoses, GreyImage, ImageError, Modality, Rescale, Window};
 use dicom_dictionary_std::{tags, uids};
 use elements::Elements;
 
@@ -53,6 +54,42 @@ pub fn read(bytes: &[u8]) -> Result<GreyImage, ImageError> {
         geometry,
         left_aside,
     })
+}
+
+/// How the machine stood for each frame, by the header alone: a file of many frames is no picture here, but its pose is
+/// known where the machine stood still.
+///
+/// Source: DICOM PS3.3, C.8.7.5: angles of the file hold for every frame unless the positioner is stated to move or
+/// increments are given; enhanced images state them in the functional groups of each frame (C.8.19.6).
+pub fn poses(bytes: &[u8]) -> FramePoses {
+    stated_poses(bytes).unwrap_or(FramePoses { frames: 1, pose: Err(NoPose::Unreadable) })
+}
+
+fn stated_poses(bytes: &[u8]) -> Result<FramePoses, ImageError> {
+    if !bytes.get(PREFIX_AT..).is_some_and(|rest| rest.starts_with(PREFIX)) {
+        return Err(ImageError::UnknownKind);
+    }
+    let elements = Elements::read(bytes, PREFIX_AT + PREFIX.len())?;
+    let frames = elements.whole(tags::NUMBER_OF_FRAMES, "Number of Frames")?.unwrap_or(1);
+    let frames = u32::try_from(frames).unwrap_or(1).max(1);
+    if matches!(
+        elements.text(tags::SOP_CLASS_UID),
+        Some(uids::ENHANCED_XA_IMAGE_STORAGE | uids::ENHANCED_XRF_IMAGE_STORAGE)
+    ) {
+        return Ok(FramePoses { frames, pose: Err(NoPose::FrameByFrame) });
+    }
+    let primary = elements.decimal(tags::POSITIONER_PRIMARY_ANGLE, "Positioner Primary Angle")?;
+    let secondary = elements.decimal(tags::POSITIONER_SECONDARY_ANGLE, "Positioner Secondary Angle")?;
+    let steps = [
+        elements.decimals(tags::POSITIONER_PRIMARY_ANGLE_INCREMENT, "Positioner Primary Angle Increment")?,
+        elements.decimals(tags::POSITIONER_SECONDARY_ANGLE_INCREMENT, "Positioner Secondary Angle Increment")?,
+    ];
+    let moves = elements.text(tags::POSITIONER_MOTION) == Some("DYNAMIC")
+        || steps.iter().any(|steps| steps.iter().any(|step| *step != 0.0));
+    if frames > 1 && moves {
+        return Ok(FramePoses { frames, pose: Err(NoPose::Moves) });
+    }
+    Ok(FramePoses::of(frames, primary.zip(secondary)))
 }
 
 fn modality(elements: &Elements) -> Result<Modality, ImageError> {

@@ -18,6 +18,8 @@ const HIGH: f32 = 595.28;
 const MARGIN: f32 = 40.0;
 const BODY: f32 = 10.5;
 const LINE: f32 = 15.0;
+/// More rows than a page has lines.
+const ROWS_MAX: usize = 60;
 
 struct Faces {
     regular: TypeFace,
@@ -55,7 +57,7 @@ fn draw_page(surface: &mut Surface<'_>, faces: &Faces, page: &Page) {
         }
         y += 4.0;
     }
-    if !page.table.rows.is_empty() {
+    if !page.table.is_empty() {
         y = draw_table(surface, faces, &page.table, y + 10.0);
     }
     if let Some(scene) = &page.scene {
@@ -78,7 +80,9 @@ fn broken(face: &TypeFace, text: &str, width: f32, size: f32) -> Vec<String> {
 
 /// The table as far as the page goes; returns where it ends.
 fn draw_table(surface: &mut Surface<'_>, faces: &Faces, table: &Table, top: f32) -> f32 {
-    let cells = |at: usize| table.rows.iter().filter_map(move |row| row.get(at));
+    let rows: Vec<Vec<String>> =
+        table.rows().take(ROWS_MAX).map(|row| row.iter().map(ToString::to_string).collect()).collect();
+    let cells = |at: usize| rows.iter().filter_map(move |row| row.get(at));
     let widest = |at: usize| {
         let head = faces.bold.width(&table.columns[at]);
         cells(at).map(|cell| faces.regular.width(cell)).fold(head, f32::max) * BODY + 18.0
@@ -86,8 +90,7 @@ fn draw_table(surface: &mut Surface<'_>, faces: &Faces, table: &Table, top: f32)
     let widths: Vec<f32> = (0..table.columns.len()).map(widest).collect();
     let mut y = top;
     let heads = std::iter::once((&table.columns, &faces.bold));
-    let rows = table.rows.iter().map(|row| (row, &faces.regular));
-    for (row, face) in heads.chain(rows) {
+    for (row, face) in heads.chain(rows.iter().map(|row| (row, &faces.regular))) {
         if y > HIGH - MARGIN - LINE {
             words(
                 surface,

@@ -2,10 +2,10 @@
 
 use super::keeper::{Job, Kept};
 use super::listener::Counted;
-use super::message::{self, Assembly, Whole, status};
+use super::message::{self, Assembly, Command, Whole, status};
 use super::negotiate::{Agreed, negotiate};
 use super::object;
-use super::wire::{Stream, Wire, WireError};
+use super::wire::{Body, Heard, Stream, Wire, WireError};
 use crate::adapters::dataset::{self, is_uid};
 use crate::ports::Told;
 use crate::settings::ReceiveSettings;
@@ -87,9 +87,11 @@ impl<'a> Association<'a> {
     }
 
     fn serve(&mut self) -> Result<std::convert::Infallible, End> {
-        let request = match self.wire.read()? {
-            Pdu::AssociationRQ(request) => request,
-            Pdu::AbortRQ { .. } => return Err(End::Released),
+        let mut body = Body::default();
+        self.wire.read(&mut body)?;
+        let request = match body.heard()? {
+            Heard::Other(Pdu::AssociationRQ(request)) => request,
+            Heard::Other(Pdu::AbortRQ { .. }) => return Err(End::Released),
             _ => return Err(unexpected()),
         };
         let agreed = self.agree(&request)?;
@@ -100,7 +102,7 @@ impl<'a> Association<'a> {
         };
         self.wire.deadline(Duration::from_secs(u64::from(self.shared.settings.deadline_s)));
         self.wire.write(&Pdu::AssociationAC(agreed.answer.clone()))?;
-        self.messages(&agreed)
+        self.messages(&agreed, &mut body)
     }
 
     fn agree(&mut self, request: &AssociationRQ) -> Result<Agreed, End> {
@@ -122,25 +124,32 @@ impl<'a> Association<'a> {
         }
     }
 
-    fn messages(&mut self, agreed: &Agreed) -> Result<std::convert::Infallible, End> {
+    fn messages(&mut self, agreed: &Agreed, body: &mut Body) -> Result<std::convert::Infallible, End> {
         let object_max = (self.shared.settings.object_mib as usize) << 20;
         let mut assembly = Assembly::new(object_max);
+        let sender = self.sender.clone();
+        let begin = |context: u8, command: &Command, file: &mut Vec<u8>| {
+            if let (Some(context), Some(instance)) = (agreed.contexts.get(&context), valid_instance(command)) {
+                object::begin(context, instance, &sender, file);
+            }
+        };
         let mut objects = 0;
         loop {
-            let fragments = match self.wire.read()? {
-                Pdu::PData { data } => data,
-                Pdu::ReleaseRQ => {
+            self.wire.read(body)?;
+            let fragments = match body.heard()? {
+                Heard::Fragments(fragments) => fragments,
+                Heard::Other(Pdu::ReleaseRQ) => {
                     self.wire.write(&Pdu::ReleaseRP)?;
                     return Err(End::Released);
                 }
-                Pdu::AbortRQ { .. } => return Err(End::Broken("aborted by the sender".to_owned())),
-                _ => return Err(unexpected()),
+                Heard::Other(Pdu::AbortRQ { .. }) => return Err(End::Broken("aborted by the sender".to_owned())),
+                Heard::Other(_) => return Err(unexpected()),
             };
             for fragment in &fragments {
-                if !agreed.contexts.contains_key(&fragment.presentation_context_id) {
+                if !agreed.contexts.contains_key(&fragment.context) {
                     return Err(unexpected());
                 }
-                let fed = assembly.feed(fragment).map_err(|fault| {
+                let fed = assembly.feed(fragment, &begin).map_err(|fault| {
                     End::Abort(AbortRQServiceProviderReason::UnexpectedPduParameter, fault.to_string())
                 })?;
                 let Some(whole) = fed else { continue };
@@ -149,16 +158,20 @@ impl<'a> Association<'a> {
                     let why = format!("more than {} objects", self.shared.settings.objects);
                     return Err(End::Abort(AbortRQServiceProviderReason::ReasonNotSpecified, why));
                 }
-                self.act(agreed, whole)?;
+                if let Some(buffer) = self.act(agreed, whole)? {
+                    assembly.take_back(buffer);
+                }
             }
         }
     }
 
-    fn act(&mut self, agreed: &Agreed, mut whole: Whole) -> Result<(), End> {
+    /// Answers a message; gives back the buffer of its data set.
+    fn act(&mut self, agreed: &Agreed, mut whole: Whole) -> Result<Option<Vec<u8>>, End> {
+        let mut buffer = None;
         let (status, comment) = match whole.command.field {
             message::ECHO => (status::SUCCESS, String::new()),
-            message::STORE => self.store(agreed, &mut whole),
-            message::CANCEL => return Ok(()),
+            message::STORE => self.store(agreed, &mut whole, &mut buffer),
+            message::CANCEL => return Ok(None),
             // An answer to what was never asked.
             field if field & 0x8000 != 0 => return Err(unexpected()),
             _ => (status::UNRECOGNIZED_OPERATION, "only C-ECHO and C-STORE are served".to_owned()),
@@ -168,25 +181,27 @@ impl<'a> Association<'a> {
             (self.shared.tell)(Told::NotKept { peer: self.peer.clone(), why });
         }
         let answer = message::answer(&whole, status, &comment);
-        Ok(self.wire.write(&answer)?)
+        self.wire.write(&answer)?;
+        Ok(buffer)
     }
 
     /// Judges an object, has it kept, and says with which status to answer.
-    fn store(&self, agreed: &Agreed, whole: &mut Whole) -> (u16, String) {
+    fn store(&self, agreed: &Agreed, whole: &mut Whole, buffer: &mut Option<Vec<u8>>) -> (u16, String) {
         let context = &agreed.contexts[&whole.context];
         let command = &whole.command;
         if command.class.as_deref() != Some(&context.class) {
             return (status::CLASS_NOT_SUPPORTED, "not the class of the presentation context".to_owned());
         }
-        let Some(instance) = command.instance.clone().filter(|uid| is_uid(uid)) else {
+        let Some(instance) = valid_instance(command).map(str::to_owned) else {
             return (status::INVALID_UID, "no SOP Instance UID".to_owned());
         };
-        let Some(data) = whole.data.take() else {
+        if !command.with_data {
+            return (status::CANNOT_UNDERSTAND, "no data set".to_owned());
+        }
+        let Some(file) = whole.data.take() else {
             let max = self.shared.settings.object_mib;
             return (status::OUT_OF_RESOURCES, format!("larger than {max} MiB"));
         };
-        let file = object::file(context, &instance, &self.sender, &data);
-        drop(data);
         match said_to_be(&file) {
             Err(fault) => return (status::CANNOT_UNDERSTAND, fault),
             Ok(said) if said != (Some(context.class.clone()), Some(instance.clone())) => {
@@ -196,13 +211,20 @@ impl<'a> Association<'a> {
         }
         let (answer, kept) = sync_channel(1);
         let sent = self.shared.jobs.send(Job { uid: instance, file, answer });
-        match sent.map_err(|_| ()).and_then(|()| kept.recv().map_err(|_| ())) {
+        let kept = sent.map_err(|_| ()).and_then(|()| kept.recv().map_err(|_| ()));
+        let kept = kept.map(|(kept, file)| (kept, *buffer = Some(file)).0);
+        match kept {
             Ok(Kept::Durable | Kept::Again) => (status::SUCCESS, String::new()),
             Ok(Kept::NoSpace) => (status::OUT_OF_RESOURCES, "no space left".to_owned()),
             Ok(Kept::Failed(why)) => (status::PROCESSING_FAILURE, why),
             Err(()) => (status::PROCESSING_FAILURE, "the receiver stops".to_owned()),
         }
     }
+}
+
+/// The SOP Instance UID of a command, if it is one.
+fn valid_instance(command: &Command) -> Option<&str> {
+    command.instance.as_deref().filter(|uid| is_uid(uid))
 }
 
 /// Class and UID that the data set itself states.

@@ -21,7 +21,8 @@ pub(super) struct Job {
     pub uid: String,
     /// The whole file.
     pub file: Vec<u8>,
-    pub answer: SyncSender<Kept>,
+    /// Hears what became of it, and gets the buffer back.
+    pub answer: SyncSender<(Kept, Vec<u8>)>,
 }
 
 /// What became of it.
@@ -80,7 +81,7 @@ impl Keeper {
         for job in jobs {
             let kept = self.keep(&job);
             // A sender that is gone already needs no answer; what is durable stays.
-            let _ = job.answer.send(kept);
+            let _ = job.answer.send((kept, job.file));
         }
     }
 

@@ -1,5 +1,6 @@
 //! DIMSE messages (PS3.7): fragments become messages, and answers become bytes.
 
+use super::fragment::Fragment;
 use crate::adapters::dataset::{Encoding, walk};
 use dicom_dictionary_std::tags;
 use dicom_ul::pdu::{PDataValue, PDataValueType, Pdu};
@@ -41,9 +42,13 @@ pub struct Command {
 pub struct Whole {
     pub context: u8,
     pub command: Command,
-    /// `None` if it was larger than accepted; the rest was read and dropped.
+    /// The data set, behind what [`Assembly::feed`] was told to begin it with. `None` if it was larger than accepted;
+    /// the rest was read and dropped.
     pub data: Option<Vec<u8>>,
 }
+
+/// Larger buffers are not kept for the next object.
+const KEPT_MAX: usize = 8 << 20;
 
 /// Why fragments do not make a message. The association ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
@@ -68,6 +73,8 @@ pub struct Assembly {
     waits: Option<(u8, Command)>,
     context: Option<u8>,
     data: Vec<u8>,
+    /// Bytes that the data set has behind its begin.
+    length: usize,
     too_large: bool,
 }
 
@@ -75,51 +82,77 @@ impl Assembly {
     /// `object_max`: bytes of a data set that are kept at most.
     #[must_use]
     pub fn new(object_max: usize) -> Self {
-        Self { object_max, command: Vec::new(), waits: None, context: None, data: Vec::new(), too_large: false }
+        Self {
+            object_max,
+            command: Vec::new(),
+            waits: None,
+            context: None,
+            data: Vec::new(),
+            length: 0,
+            too_large: false,
+        }
     }
 
-    /// Takes one fragment; a message once it is whole.
+    /// Takes one fragment; a message once it is whole. `begin` writes what the data set of a command stands behind, the
+    /// head of its file, so that the file need not be put together from two.
     ///
     /// # Errors
     /// [`MessageError`]; nothing may be fed after it.
-    pub fn feed(&mut self, fragment: &PDataValue) -> Fed {
-        let context = fragment.presentation_context_id;
-        match (&fragment.value_type, &self.waits) {
-            (PDataValueType::Command, None) => self.feed_command(context, fragment),
-            (PDataValueType::Data, Some((expected, _))) if *expected == context => Ok(self.feed_data(fragment)),
+    pub fn feed(&mut self, fragment: &Fragment<'_>, begin: &dyn Fn(u8, &Command, &mut Vec<u8>)) -> Fed {
+        let context = fragment.context;
+        match (fragment.command, &self.waits) {
+            (true, None) => self.feed_command(context, fragment, begin),
+            (false, Some((expected, _))) if *expected == context => Ok(self.feed_data(fragment)),
             _ => Err(MessageError::OutOfOrder),
         }
     }
 
-    fn feed_command(&mut self, context: u8, fragment: &PDataValue) -> Fed {
+    /// A buffer that is of no more use to its object, for the next one.
+    pub fn take_back(&mut self, mut buffer: Vec<u8>) {
+        if self.data.capacity() == 0 && buffer.capacity() <= KEPT_MAX {
+            buffer.clear();
+            self.data = buffer;
+        }
+    }
+
+    fn feed_command(
+        &mut self,
+        context: u8,
+        fragment: &Fragment<'_>,
+        begin: &dyn Fn(u8, &Command, &mut Vec<u8>),
+    ) -> Fed {
         if *self.context.get_or_insert(context) != context {
             return Err(MessageError::OutOfOrder);
         }
-        self.command.extend_from_slice(&fragment.data);
+        self.command.extend_from_slice(fragment.data);
         if self.command.len() > COMMAND_MAX {
             return Err(MessageError::LongCommand);
         }
-        if !fragment.is_last {
+        if !fragment.last {
             return Ok(None);
         }
         let command = read_command(&self.command).ok_or(MessageError::BadCommand)?;
         self.command.clear();
         self.context = None;
         if command.with_data {
+            self.data.clear();
+            begin(context, &command, &mut self.data);
+            self.length = 0;
             self.waits = Some((context, command));
             return Ok(None);
         }
         Ok(Some(Whole { context, command, data: Some(Vec::new()) }))
     }
 
-    fn feed_data(&mut self, fragment: &PDataValue) -> Option<Whole> {
-        self.too_large |= self.data.len() + fragment.data.len() > self.object_max;
+    fn feed_data(&mut self, fragment: &Fragment<'_>) -> Option<Whole> {
+        self.length = self.length.saturating_add(fragment.data.len());
+        self.too_large |= self.length > self.object_max;
         if self.too_large {
             self.data = Vec::new();
         } else {
-            self.data.extend_from_slice(&fragment.data);
+            self.data.extend_from_slice(fragment.data);
         }
-        let (context, command) = self.waits.take_if(|_| fragment.is_last)?;
+        let (context, command) = self.waits.take_if(|_| fragment.last)?;
         let data = std::mem::take(&mut self.data);
         let too_large = std::mem::take(&mut self.too_large);
         Some(Whole { context, command, data: (!too_large).then_some(data) })

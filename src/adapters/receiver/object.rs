@@ -28,8 +28,12 @@ pub(super) fn keep(tag: Tag) -> bool {
     )
 }
 
-/// A file as PS3.10 wants it: preamble, meta information, and the data set byte for byte as it came.
-pub(super) fn file(context: &Context, instance: &str, sender: &str, data: &[u8]) -> Vec<u8> {
+/// Where the preamble ends.
+const PREAMBLE: usize = 128;
+
+/// What a file begins with as PS3.10 wants it, preamble and meta information; the data set follows byte for byte as it
+/// comes.
+pub(super) fn begin(context: &Context, instance: &str, sender: &str, file: &mut Vec<u8>) {
     let mut meta = Vec::with_capacity(512);
     let mut put = |element: u16, vr: &[u8; 2], value: &[u8], padding: u8| {
         let length = value.len() + value.len() % 2;
@@ -51,12 +55,10 @@ pub(super) fn file(context: &Context, instance: &str, sender: &str, data: &[u8])
     put(0x0010, b"UI", context.syntax.as_bytes(), 0);
     put(0x0012, b"UI", IMPLEMENTATION.as_bytes(), 0);
     put(0x0016, b"AE", sender.as_bytes(), b' ');
-    let mut file = vec![0; 128];
+    file.resize(PREAMBLE, 0);
     file.extend_from_slice(b"DICM\x02\0\0\0UL\x04\0");
     file.extend_from_slice(&u32::try_from(meta.len()).unwrap_or(0).to_le_bytes());
     file.append(&mut meta);
-    file.extend_from_slice(data);
-    file
 }
 
 /// Name of the file: when it was received, and its UID. Neither says who the patient is.

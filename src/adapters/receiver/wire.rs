@@ -1,5 +1,6 @@
 //! PDUs over one connection, within a length and a time.
 
+use super::fragment::{BadFragment, Fragment, P_DATA, fragments};
 use dicom_ul::pdu::{Pdu, read_pdu, write_pdu};
 use std::io::{self, ErrorKind, Read, Write};
 use std::net::TcpStream;
@@ -46,13 +47,48 @@ pub(super) struct Wire {
     begun: Instant,
     whole: Duration,
     stop: Arc<AtomicBool>,
-    body: Vec<u8>,
+}
+
+/// Bytes of one PDU, kept for the next: nothing is made anew between them.
+#[derive(Default)]
+pub(super) struct Body {
+    bytes: Vec<u8>,
+    filled: usize,
+}
+
+/// A PDU as it was heard.
+pub(super) enum Heard<'a> {
+    Fragments(Vec<Fragment<'a>>),
+    Other(Pdu),
+}
+
+impl Body {
+    fn room(&mut self, length: usize) {
+        self.filled = length;
+        if self.bytes.len() < length {
+            self.bytes.resize(length, 0);
+        }
+    }
+
+    /// What the PDU says.
+    pub fn heard(&self) -> Result<Heard<'_>, WireError> {
+        let whole = &self.bytes[..self.filled];
+        if whole[0] == P_DATA {
+            let malformed = |fault: BadFragment| WireError::Malformed(fault.to_string());
+            return fragments(&whole[6..]).map(Heard::Fragments).map_err(malformed);
+        }
+        match read_pdu(whole, PDU_MAX, true) {
+            Ok(Some(pdu)) => Ok(Heard::Other(pdu)),
+            Ok(None) => Err(WireError::Malformed("incomplete".to_owned())),
+            Err(fault) => Err(WireError::Malformed(fault.to_string())),
+        }
+    }
 }
 
 impl Wire {
     pub fn new(stream: Box<dyn Stream>, socket: TcpStream, idle: Duration, stop: Arc<AtomicBool>) -> Self {
         // Until an association stands, a connection lives no longer than one idle time.
-        Self { stream, socket, idle, begun: Instant::now(), whole: idle, stop, body: Vec::new() }
+        Self { stream, socket, idle, begun: Instant::now(), whole: idle, stop }
     }
 
     /// From here on the whole connection may take this long, counted from its begin.
@@ -60,29 +96,25 @@ impl Wire {
         self.whole = whole;
     }
 
-    /// The next PDU.
-    pub fn read(&mut self) -> Result<Pdu, WireError> {
-        self.body.resize(6, 0);
-        self.fill(0)?;
-        let length = u32::from_be_bytes([self.body[2], self.body[3], self.body[4], self.body[5]]);
+    /// Reads the next PDU into `body`.
+    pub fn read(&mut self, body: &mut Body) -> Result<(), WireError> {
+        body.room(6);
+        self.fill(&mut body.bytes[..6])?;
+        let length = u32::from_be_bytes([body.bytes[2], body.bytes[3], body.bytes[4], body.bytes[5]]);
         if length > PDU_MAX {
             return Err(WireError::TooLong(length));
         }
-        self.body.resize(6 + length as usize, 0);
-        self.fill(6)?;
-        match read_pdu(&self.body[..], PDU_MAX, true) {
-            Ok(Some(pdu)) => Ok(pdu),
-            Ok(None) => Err(WireError::Malformed("incomplete".to_owned())),
-            Err(fault) => Err(WireError::Malformed(fault.to_string())),
-        }
+        body.room(6 + length as usize);
+        self.fill(&mut body.bytes[6..6 + length as usize])
     }
 
-    /// Fills the rest of the body.
-    fn fill(&mut self, mut from: usize) -> Result<(), WireError> {
+    /// Fills all of it.
+    fn fill(&mut self, room: &mut [u8]) -> Result<(), WireError> {
+        self.socket.set_read_timeout(Some(LOOK))?;
         let mut heard = Instant::now();
-        while from < self.body.len() {
-            self.socket.set_read_timeout(Some(LOOK))?;
-            match self.stream.read(&mut self.body[from..]) {
+        let mut from = 0;
+        while from < room.len() {
+            match self.stream.read(&mut room[from..]) {
                 Ok(0) => return Err(WireError::Closed),
                 Ok(count) => {
                     from += count;

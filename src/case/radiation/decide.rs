@@ -35,15 +35,15 @@ pub(in crate::case) fn decide(case: &Case, issue: &Issue, command: &RadiationCom
         RadiationCommand::TimeShot { shot, seconds } => time(case, *shot, *seconds),
         RadiationCommand::JoinReport { report } => join(case, report),
         RadiationCommand::Reconcile { reconciled } => reconciled_with(case, reconciled),
-        RadiationCommand::TakeImage { file, sha256, uid, made, pose, by_person } => {
+        RadiationCommand::TakeImage { file, sha256, uid, made, pose, no_pose, frames, by_person } => {
             file_name(file)?;
             if case.state().radiation.images.iter().any(|image| uid.is_some() && image.what.uid == *uid) {
                 return Ok(Vec::new());
             }
             let (file, sha256, uid) = (file.clone(), sha256.clone(), uid.clone());
             let place = case.state().here.clone();
-            let (made, pose, by_person) = (*made, *pose, *by_person);
-            let image = ReceivedImage { place, file, sha256, uid, made, pose, by_person };
+            let (made, pose, no_pose, frames, by_person) = (*made, *pose, *no_pose, *frames, *by_person);
+            let image = ReceivedImage { place, file, sha256, uid, made, pose, no_pose, frames, by_person };
             Ok(vec![Did::ImageReceived(Box::new(image))])
         }
     }

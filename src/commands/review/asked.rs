@@ -25,6 +25,12 @@ pub struct FilterArgs {
     /// Only this surgeon, by the key's thumbprint.
     #[arg(long, value_name = "KID")]
     pub surgeon: Option<String>,
+    /// Only this team, as `review summary --by team` names it. No signal is raised about a team.
+    #[arg(long, value_name = "TEAM")]
+    pub team: Option<String>,
+    /// Only cases with this outcome: finished, cancelled, abandoned, converted, void.
+    #[arg(long, value_name = "OUTCOME", conflicts_with = "ended", value_parser = |word: &str| one_of(Narrow::Outcome, word))]
+    pub outcome: Option<String>,
     /// Only patients of this size: below 60 kg, 60 to 80 kg, 80 to 100 kg, 100 kg and more, not disclosed.
     #[arg(long, value_name = "SIZE", value_parser = |word: &str| one_of(Narrow::Size, word))]
     pub size: Option<String>,
@@ -63,8 +69,8 @@ impl FilterArgs {
     /// What is asked of the core.
     pub fn asked(&self) -> Asked {
         let kind = if self.rehearsals { CaseKind::Rehearsal } else { CaseKind::Live };
-        let ending = match self.ended.as_str() {
-            "stopped" => Ending::Stopped,
+        let ending = match self.outcome.as_deref().unwrap_or(&self.ended) {
+            "stopped" | "cancelled" | "abandoned" | "converted" => Ending::Stopped,
             "void" => Ending::Void,
             _ => Ending::Finished,
         };
@@ -74,6 +80,8 @@ impl FilterArgs {
             (Narrow::Site, &self.site),
             (Narrow::Machine, &self.machine),
             (Narrow::Surgeon, &self.surgeon),
+            (Narrow::Team, &self.team),
+            (Narrow::Outcome, &self.outcome),
             (Narrow::Size, &self.size),
             (Narrow::Side, &self.side),
             (Narrow::Sacrum, &self.sacrum),

@@ -12,7 +12,7 @@ const PIXELS: f32 = 2.0;
 /// Which chart, and where it goes.
 #[derive(Debug, clap::Args)]
 pub struct ChartArgs {
-    /// steps, shots, beside, dose, shift, learning, views, training, care or ended.
+    /// steps, step-cost, shots, beside, dose, shift, learning, views, view-cost, training, care or ended.
     #[arg(value_parser = chart)]
     pub name: ChartName,
     #[command(flatten)]

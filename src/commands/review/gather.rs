@@ -10,7 +10,7 @@ use crate::record::{self, VerifiedRecord};
 use crate::review::Cache;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
-/// The store's own index.
+/// The index that the settings name, else the store's own.
 const OWN: IndexArgs = IndexArgs { index: None, roster: None };
 
 /// How far an import is; read by one thread while another goes on.
@@ -48,14 +48,16 @@ pub struct Gathered {
     pub tally: Tally,
 }
 
-/// The rows of the index as it stands; an empty cache if there is no index yet.
+/// The rows of the index as it stands; an empty cache if the store has none of its own yet.
 ///
 /// # Errors
 /// An exit code, after one line on standard error.
 pub fn look(world: &mut World<'_>, ports: &ReviewPorts) -> Result<Cache, u8> {
     let path = index_path(&world.store);
     let names = path.parent().map(|above| world.disk.list(above).unwrap_or_default()).unwrap_or_default();
-    if !names.iter().any(|name| path.file_name().is_some_and(|wanted| wanted == name.as_str())) {
+    if ports.service.is_none()
+        && !names.iter().any(|name| path.file_name().is_some_and(|wanted| wanted == name.as_str()))
+    {
         return Ok(Cache::default());
     }
     open(&OWN, false, world, ports)?.cache().map_err(|fault| refuse(&fault, world))

@@ -4,12 +4,12 @@ use super::super::{COULD_NOT, NO, World, YES};
 use super::{IndexArgs, ReviewPorts, open, refuse, roster};
 use crate::people::Roster;
 use crate::record;
-use crate::review::{Index, Pushed, Refused, Stored, check_addendum, check_records};
+use crate::review::{Checked, Index, IndexError, Pushed, Refused, Stored, check_addendum, check_records_beside};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 
 /// Files verified and kept as one transaction.
-const BATCH: usize = 256;
+const BATCH: usize = 128;
 /// How deep folders are looked into.
 const DEPTH_MAX: usize = 6;
 /// How a signed file begins; in a folder, what begins otherwise is no record and is passed over.
@@ -74,16 +74,19 @@ pub(super) fn take_all(
     for path in paths {
         find(path, 0, world, &mut files)?;
     }
-    let mut tally = Tally::default();
-    let mut addenda = Vec::new();
+    let mut taking = Taking { roster, index, threads, tally: Tally::default(), addenda: Vec::new() };
+    let mut verified = Verified::default();
     let mut done = 0;
     for batch in files.chunks(BATCH) {
         if !told(done, files.len()) {
             break;
         }
-        addenda.extend(take(batch, roster, index, world, threads, &mut tally)?);
+        let read = read_batch(batch, world, &mut taking.tally);
+        verified = taking.verify_and_keep(read, verified).map_err(|fault| refuse(&fault, world))?;
         done += batch.len();
     }
+    taking.keep(verified).map_err(|fault| refuse(&fault, world))?;
+    let Taking { index, mut tally, addenda, .. } = taking;
     for (path, bytes) in addenda {
         append(&path, bytes, roster, index, world, &mut tally)?;
     }
@@ -105,15 +108,11 @@ fn find(path: &Path, depth: usize, world: &mut World<'_>, out: &mut Vec<(PathBuf
     names.iter().try_for_each(|name| find(&path.join(name), depth + 1, world, out))
 }
 
-/// Verifies and keeps one batch; returns the addenda in it, which wait for their records.
-fn take(
-    batch: &[(PathBuf, bool)],
-    roster: &Roster,
-    index: &mut dyn Index,
-    world: &mut World<'_>,
-    threads: usize,
-    tally: &mut Tally,
-) -> Result<Vec<(PathBuf, Vec<u8>)>, u8> {
+/// Files of one batch that may be records, each with its path.
+type Read = (Vec<PathBuf>, Vec<Vec<u8>>);
+
+/// Reads one batch.
+fn read_batch(batch: &[(PathBuf, bool)], world: &World<'_>, tally: &mut Tally) -> Read {
     let (mut paths, mut files) = (Vec::new(), Vec::new());
     for (path, named) in batch {
         match world.disk.read(path, record::MAX_BYTES) {
@@ -125,27 +124,64 @@ fn take(
             Err(fault) => tally.left_out.push((path.clone(), fault.to_string())),
         }
     }
-    let mut checked = Vec::new();
-    let mut late = Vec::new();
-    let answers = check_records(&files, roster, threads);
-    for ((path, bytes), answer) in paths.into_iter().zip(files).zip(answers) {
-        match answer {
-            Ok(record) => checked.push((path, record)),
-            Err(Refused::Record(record::RecordError::Header { .. })) if check_addendum(&bytes).is_ok() => {
-                late.push((path, bytes));
+    (paths, files)
+}
+
+/// Records of one batch that hold, not yet kept.
+#[derive(Default)]
+struct Verified {
+    paths: Vec<PathBuf>,
+    records: Vec<Checked>,
+}
+
+/// An import under way.
+struct Taking<'a> {
+    roster: &'a Roster,
+    index: &'a mut dyn Index,
+    threads: usize,
+    tally: Tally,
+    /// They wait for their records.
+    addenda: Vec<(PathBuf, Vec<u8>)>,
+}
+
+impl Taking<'_> {
+    /// Verifies what was read and, meanwhile, keeps what was verified before.
+    fn verify_and_keep(&mut self, (paths, files): Read, before: Verified) -> Result<Verified, IndexError> {
+        let (roster, threads) = (self.roster, self.threads);
+        let (answers, kept) = check_records_beside(&files, roster, threads, || self.keep(before));
+        kept?;
+        let mut verified = Verified::default();
+        for ((path, bytes), answer) in paths.into_iter().zip(files).zip(answers) {
+            match answer {
+                Ok(record) => {
+                    verified.paths.push(path);
+                    verified.records.push(record);
+                }
+                Err(Refused::Record(record::RecordError::Header { .. })) if check_addendum(&bytes).is_ok() => {
+                    self.addenda.push((path, bytes));
+                }
+                Err(fault) => self.tally.left_out.push((path, fault.to_string())),
             }
-            Err(fault) => tally.left_out.push((path, fault.to_string())),
         }
+        Ok(verified)
     }
-    let digests: Vec<String> = checked.iter().map(|(_, record)| record.digest().to_owned()).collect();
-    let mut contradictions = Vec::new();
-    let merged = index.push(&digests, &mut |at, standing| {
-        let (path, record) = &checked[at];
-        record.joined(standing, roster).map_err(|fault| contradictions.push((path.clone(), fault.to_string()))).ok()
-    });
-    tally.count(&merged.map_err(|fault| refuse(&fault, world))?);
-    tally.left_out.extend(contradictions);
-    Ok(late)
+
+    /// Keeps records as one transaction.
+    fn keep(&mut self, Verified { paths, records }: Verified) -> Result<(), IndexError> {
+        if records.is_empty() {
+            return Ok(());
+        }
+        let digests: Vec<String> = records.iter().map(|record| record.digest().to_owned()).collect();
+        let (roster, mut contradictions) = (self.roster, Vec::new());
+        let mut records: Vec<Option<Checked>> = records.into_iter().map(Some).collect();
+        let merged = self.index.push(&digests, &mut |at, standing| {
+            let joined = records[at].take()?.joined(standing, roster);
+            joined.map_err(|fault| contradictions.push((paths[at].clone(), fault.to_string()))).ok()
+        });
+        self.tally.count(&merged?);
+        self.tally.left_out.extend(contradictions);
+        Ok(())
+    }
 }
 
 /// A case's own record, judged even where its first bytes are damaged.

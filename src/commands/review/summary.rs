@@ -4,8 +4,8 @@ use super::super::{BAD_INPUT, COULD_NOT, World, YES};
 use super::asked::{FilterArgs, known};
 use super::{IndexArgs, ReviewPorts, open, refuse};
 use crate::review::{
-    Asked, Cache, Care, Exported, Figure, Filter, Group, Line, Signal, Stream, Summary, Table, dictionary_text,
-    export_cases, export_summary, signals, summary,
+    Asked, Cache, Care, CostFigures, Exported, Figure, Filter, Group, Line, Middle, Signal, Stream, Summary, Table,
+    dictionary_text, export_cases, export_summary, signals, summary,
 };
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
@@ -118,7 +118,8 @@ fn as_json(found: &Summary, signals: &[Signal]) -> Value {
         .iter()
         .map(|signal| json!({"record": signal.digest, "title": signal.title, "detail": signal.detail}))
         .collect();
-    json!({"stream": found.stream.to_string(), "quantile_type": found.quantile.to_string(), "cases": found.cases,
+    let costs = |all: &[CostFigures]| all.iter().map(cost_json).collect::<Vec<_>>();
+    json!({"step_costs": costs(&found.step_costs), "view_costs": costs(&found.view_costs), "stream": found.stream.to_string(), "quantile_type": found.quantile.to_string(), "cases": found.cases,
            "dose_left_out": found.dose_left_out, "figures": lines, "steps": steps, "views": views, "signals": signals})
 }
 
@@ -126,6 +127,12 @@ fn line_json(line: &Line) -> Value {
     let (machine, size) = line.stratum.clone().unzip();
     json!({"group": line.group.word(), "value": line.of, "machine": machine, "size": size,
            "quantity": line.quantity.word(), "figure": figure_json(&line.figure)})
+}
+
+fn cost_json(cost: &CostFigures) -> Value {
+    json!({"title": cost.title, "machine": cost.machine, "size": cost.size, "shots": figure_json(&cost.shots),
+           "kerma_area_product_gy_cm2": cost.kerma_area_product.as_ref().map(figure_json),
+           "reference_air_kerma_mgy": cost.air_kerma.as_ref().map(figure_json)})
 }
 
 fn figure_json(figure: &Figure) -> Value {
@@ -157,6 +164,11 @@ fn as_text(cache: &Cache, found: &Summary, signals: &[Signal]) -> String {
     }
     parts.push("\nWithin: 95 % by order statistics. One site's upper quartile is no reference level.\n\n".to_owned());
     parts.push(format!("{}\n\n{}\n\n", steps_table(found).text(), views_table(found).text()));
+    for (what, costs) in [("Step", &found.step_costs), ("View", &found.view_costs)] {
+        if !costs.is_empty() {
+            parts.push(format!("{}\n\n", costs_table(what, costs).text()));
+        }
+    }
     parts.push(match signals.len() {
         0 => "No signal.\n".to_owned(),
         1 => "1 signal:\n".to_owned(),
@@ -236,6 +248,30 @@ fn views_table(found: &Summary) -> Table {
             view.first_time.to_string(),
             view.shots.middle.map_or_else(dash, |middle| number(middle.median)),
             number(view.shots.largest),
+        ]);
+    }
+    table
+}
+
+/// What steps or views cost a case, by the machine's own reports.
+fn costs_table(what: &str, costs: &[CostFigures]) -> Table {
+    let titles = [what, "machine", "size", "n", "median shots", "median Gy·cm²", "Q1", "Q3", "median mGy"];
+    let mut table = Table::of(&titles);
+    for cost in costs {
+        let part = |of: Option<Figure>, part: fn(Middle) -> f64| {
+            of.and_then(|of| of.middle).map_or_else(dash, |middle| number(part(middle)))
+        };
+        let dose = cost.kerma_area_product;
+        table.row([
+            cost.title.clone(),
+            cost.machine.clone(),
+            cost.size.clone(),
+            cost.shots.n.to_string(),
+            part(Some(cost.shots), |middle| middle.median),
+            part(dose, |middle| middle.median),
+            part(dose, |middle| middle.lower_quartile),
+            part(dose, |middle| middle.upper_quartile),
+            part(cost.air_kerma, |middle| middle.median),
         ]);
     }
     table

@@ -130,15 +130,17 @@ fn median(ordered: &[f64]) -> f64 {
 /// Source: binomial distribution of the number of values below the median; six is the least number for 95 %.
 pub fn ranks_of_median(n: usize) -> Option<(usize, usize)> {
     let total = count(n);
-    let log_choose = |k: f64| libm::lgamma(total + 1.0) - libm::lgamma(k + 1.0) - libm::lgamma(total - k + 1.0);
+    // C(n, k + 1) / C(n, k) = (n - k) / (k + 1); as logarithms, since 2^-n is no number from a thousand values on.
+    let mut log_share = -total * std::f64::consts::LN_2;
     let mut below = 0.0;
     let mut rank = 0;
     // The chance of fewer than `rank` values below the median stays within half of what the rate leaves.
     while rank < n {
-        below += (log_choose(count(rank)) - total * std::f64::consts::LN_2).exp();
+        below += log_share.exp();
         if below > (1.0 - RATE) / 2.0 {
             break;
         }
+        log_share += (count(n - rank) / count(rank + 1)).ln();
         rank += 1;
     }
     (rank > 0).then_some((rank, n + 1 - rank))
@@ -161,6 +163,8 @@ mod tests {
         assert_eq!(ranks_of_median(6), Some((1, 6)));
         assert_eq!(ranks_of_median(10), Some((2, 9)));
         assert_eq!(ranks_of_median(20), Some((6, 15)));
+        // Source: SciPy 1.17 `binom.ppf(0.025, 2000, 0.5)`, 956, the first count whose share passes 2.5 %.
+        assert_eq!(ranks_of_median(2_000), Some((956, 2_001 - 956)));
     }
 
     /// Source: definition; 100 ppm over an hour is 0.36 s.

@@ -2,7 +2,7 @@
 //!
 //! At the right offset one pair per tapped shot falls into the same few seconds; at a wrong one the pairs scatter.
 
-use super::sequences::{seconds, whole_seconds};
+use super::sequences::{milliseconds, seconds, whole_seconds};
 
 /// Offsets up to this far from none are tried, seconds: a wrong day counts as a clock, a wrong year does not.
 const REACH_S: i64 = 26 * 3_600;
@@ -15,7 +15,7 @@ const APART_S: i64 = 2;
 /// Pairs looked at; beyond, only some of the taps are paired, each with every event.
 const PAIRS_MAX: usize = 4_000_000;
 
-/// Candidate offsets, machine minus tap, seconds, the most promising first.
+/// Candidate offsets, machine minus tap, seconds, the most promising first. Both sequences ascend.
 pub fn candidates(taps: &[f64], machine: &[f64]) -> Vec<f64> {
     let near = around(taps, machine, 0);
     if near.is_empty() { around(taps, machine, between_medians(taps, machine)) } else { near }
@@ -28,12 +28,19 @@ fn between_medians(taps: &[f64], machine: &[f64]) -> i64 {
 }
 
 fn around(taps: &[f64], machine: &[f64], centre: i64) -> Vec<f64> {
-    let (bins, touched) = histogram(taps, machine, centre);
-    let count = |bin: usize| bins.get(bin).copied().unwrap_or(0);
+    let bins = histogram(taps, machine, centre);
     // The window reaches from two bins below to one above: most taps come early, a few late.
-    let window = |bin: usize| count(bin.wrapping_sub(2)) + count(bin.wrapping_sub(1)) + count(bin) + count(bin + 1);
-    let mut scored: Vec<(u32, u32, usize)> = touched.into_iter().map(|bin| (window(bin), bins[bin], bin)).collect();
-    let best = scored.iter().map(|(count, _, _)| *count).max().unwrap_or(0);
+    let window = |bin: usize| bins[bin.saturating_sub(2)..(bin + 2).min(bins.len())].iter().sum::<u32>();
+    let mut scored: Vec<(u32, u32, usize)> = Vec::new();
+    let mut best = 0;
+    for (bin, count) in bins.iter().enumerate().filter(|(_, count)| **count > 0) {
+        let score = window(bin);
+        best = best.max(score);
+        // The best may still grow; what falls short of it by then is dropped below.
+        if score * WORTH_A_LOOK >= best {
+            scored.push((score, *count, bin));
+        }
+    }
     scored.retain(|(count, _, _)| count * WORTH_A_LOOK >= best);
     scored.sort_unstable_by(|a, b| b.cmp(a));
     let mut chosen: Vec<i64> = Vec::with_capacity(CANDIDATES);
@@ -49,23 +56,26 @@ fn around(taps: &[f64], machine: &[f64], centre: i64) -> Vec<f64> {
     chosen.into_iter().map(|offset| seconds(offset * 1_000)).collect()
 }
 
-/// Differences counted in bins of one second, and the bins that are not empty.
-fn histogram(taps: &[f64], machine: &[f64], centre: i64) -> (Vec<u32>, Vec<usize>) {
-    let length = usize::try_from(2 * REACH_S + 1).expect("a positive constant");
-    let mut bins = vec![0_u32; length];
-    let mut touched = Vec::new();
+/// Differences counted in bins of one second.
+///
+/// Times are whole milliseconds, so that a difference is one subtraction and one division of integers; the events in
+/// reach of a tap stand in a row.
+fn histogram(taps: &[f64], machine: &[f64], centre: i64) -> Vec<u32> {
+    let length = 2 * REACH_S + 1;
+    let mut bins = vec![0_u32; usize::try_from(length).expect("a positive constant")];
     let stride = (taps.len() * machine.len()).div_ceil(PAIRS_MAX).max(1);
+    let events: Vec<i64> = machine.iter().map(|event| milliseconds(*event)).collect();
     for tap in taps.iter().step_by(stride) {
-        for event in machine {
-            let bin = whole_seconds(event - tap) - centre + REACH_S;
-            let Some(count) = usize::try_from(bin).ok().and_then(|bin| bins.get_mut(bin)) else { continue };
-            if *count == 0 {
-                touched.push(usize::try_from(bin).expect("found above"));
-            }
-            *count += 1;
+        let lowest = milliseconds(*tap).saturating_add((centre - REACH_S).saturating_mul(1_000));
+        let from = events.partition_point(|event| *event < lowest);
+        let to = events.partition_point(|event| *event < lowest.saturating_add(length * 1_000));
+        for event in &events[from..to] {
+            // Between nothing and the length of the bins, by the two bounds above.
+            let Ok(past) = u32::try_from(event - lowest) else { continue };
+            bins[(past / 1_000) as usize] += 1;
         }
     }
-    (bins, touched)
+    bins
 }
 
 #[cfg(test)]

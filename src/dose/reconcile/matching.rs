@@ -17,42 +17,85 @@ pub struct Matching {
     pub cost: f64,
 }
 
-/// One row of the table.
-struct Row {
-    /// First number of taps in it.
-    first: usize,
+/// How the least cost of a cell came about: the event of its row was matched with the last tap.
+const MATCHED: u8 = 1;
+/// The last tap was left over.
+const LEFT_OVER: u8 = 2;
+
+/// The cells of all rows behind one another, so that a row asks for no memory of its own. Costs are kept of one row
+/// alone; what came of each cell, of every row, for the way back.
+struct Cells {
+    /// Least cost by number of taps, from `first` on, of the row being filled.
     cost: Vec<f64>,
-    /// The event of this row was matched with the last tap.
-    matched: Vec<bool>,
-    /// The last tap was left over.
-    left_over: Vec<bool>,
+    came: Vec<u8>,
+    /// Of each row: the first number of taps in it, and where its cells begin in `came`.
+    rows: Vec<(usize, usize)>,
 }
 
-impl Row {
-    fn cost(&self, taps: usize) -> f64 {
-        taps.checked_sub(self.first).and_then(|at| self.cost.get(at)).copied().unwrap_or(f64::INFINITY)
+impl Cells {
+    fn first(&self) -> usize {
+        self.rows.last().map_or(0, |(first, _)| *first)
     }
 
-    /// Lets taps be left over, up to `last` of them in all.
+    /// Lets taps be left over in the last row, up to `last` of them in all.
     fn leave_over(&mut self, last: usize, extra: f64) {
-        let length = (last + 1).saturating_sub(self.first).max(self.cost.len());
+        let begin = self.rows.last().map_or(0, |(_, begin)| *begin);
+        let length = (last + 1).saturating_sub(self.first()).max(self.cost.len());
         self.cost.resize(length, f64::INFINITY);
-        self.matched.resize(length, false);
-        self.left_over.resize(length, false);
-        for at in 1..length {
-            let over = self.cost[at - 1] + extra;
-            if over < self.cost[at] {
-                self.cost[at] = over;
-                self.left_over[at] = true;
+        self.came.resize(begin + length, 0);
+        let mut before = self.cost[0];
+        for (cost, came) in self.cost.iter_mut().zip(&mut self.came[begin..]).skip(1) {
+            let over = before + extra;
+            if over < *cost {
+                *cost = over;
+                *came |= LEFT_OVER;
+            }
+            before = *cost;
+        }
+    }
+
+    /// The row of an event at `time`, with `from` to `to` taps behind it or in its reach; `before` is the row before.
+    fn event(&mut self, time: f64, taps: &[f64], (from, to): (usize, usize), before: &mut Vec<f64>, costs: &Costs) {
+        let first_before = self.first();
+        std::mem::swap(&mut self.cost, before);
+        self.cost.clear();
+        let cost_before = |count: usize| {
+            count.checked_sub(first_before).and_then(|at| before.get(at)).copied().unwrap_or(f64::INFINITY)
+        };
+        self.rows.push((from, self.came.len()));
+        for count in from..=to {
+            let forgotten = cost_before(count) + costs.forgotten;
+            let tap = count.checked_sub(1);
+            let matched = tap.and_then(|tap| Some(cost_before(tap) + costs.of_match(taps[tap] - time)?));
+            let matched = matched.unwrap_or(f64::INFINITY);
+            self.cost.push(forgotten.min(matched));
+            self.came.push(if matched < forgotten { MATCHED } else { 0 });
+        }
+    }
+
+    fn trace(&self, taps: usize) -> Matching {
+        let mut pairs = Vec::new();
+        let mut count = taps;
+        for (number, (first, begin)) in self.rows.iter().enumerate().rev() {
+            let came = |count: usize| self.came[begin + count - first];
+            while came(count) & LEFT_OVER != 0 {
+                count -= 1;
+            }
+            if came(count) & MATCHED != 0 {
+                count -= 1;
+                pairs.push((number - 1, count));
             }
         }
+        pairs.reverse();
+        let cost = taps.checked_sub(self.first()).and_then(|at| self.cost.get(at)).copied();
+        Matching { pairs, cost: cost.unwrap_or(f64::INFINITY) }
     }
 }
 
 /// Matches events with taps. `expected`: when each event's tap is expected, ascending; `taps`: ascending; seconds.
 pub fn match_in_order(expected: &[f64], taps: &[f64], costs: &Costs) -> Matching {
-    let mut rows = Vec::with_capacity(expected.len() + 1);
-    rows.push(Row { first: 0, cost: vec![0.0], matched: vec![false], left_over: vec![false] });
+    let mut cells = Cells { cost: vec![0.0], came: vec![0], rows: vec![(0, 0)] };
+    let mut before = Vec::new();
     let (mut from, mut to) = (0, 0);
     for time in expected {
         while from < taps.len() && taps[from] - time < -EARLY_S {
@@ -62,46 +105,11 @@ pub fn match_in_order(expected: &[f64], taps: &[f64], costs: &Costs) -> Matching
             to += 1;
         }
         to = to.min(from + WIDTH_MAX).max(from);
-        let before = rows.last_mut().expect("the first row is there");
-        before.leave_over(to, costs.extra);
-        let row = next_row(before, *time, taps, from..=to, costs);
-        rows.push(row);
+        cells.leave_over(to, costs.extra);
+        cells.event(*time, taps, (from, to), &mut before, costs);
     }
-    rows.last_mut().expect("the first row is there").leave_over(taps.len(), costs.extra);
-    trace(&rows, taps.len())
-}
-
-fn next_row(before: &Row, time: f64, taps: &[f64], reach: std::ops::RangeInclusive<usize>, costs: &Costs) -> Row {
-    let first = *reach.start();
-    let mut row = Row { first, cost: Vec::new(), matched: Vec::new(), left_over: Vec::new() };
-    for count in reach {
-        let forgotten = before.cost(count) + costs.forgotten;
-        let matched = count.checked_sub(1).and_then(|tap| {
-            let cost = costs.of_match(taps[tap] - time)?;
-            Some(before.cost(tap) + cost)
-        });
-        let matched = matched.unwrap_or(f64::INFINITY);
-        row.cost.push(forgotten.min(matched));
-        row.matched.push(matched < forgotten);
-        row.left_over.push(false);
-    }
-    row
-}
-
-fn trace(rows: &[Row], taps: usize) -> Matching {
-    let mut pairs = Vec::new();
-    let mut count = taps;
-    for (number, row) in rows.iter().enumerate().rev() {
-        while row.left_over[count - row.first] {
-            count -= 1;
-        }
-        if row.matched[count - row.first] {
-            count -= 1;
-            pairs.push((number - 1, count));
-        }
-    }
-    pairs.reverse();
-    Matching { pairs, cost: rows.last().expect("the first row is there").cost(taps) }
+    cells.leave_over(taps.len(), costs.extra);
+    cells.trace(taps.len())
 }
 
 #[cfg(test)]

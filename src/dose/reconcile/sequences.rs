@@ -70,6 +70,8 @@ pub struct TeamSequence {
     /// Shots added to a tag or taken from it by hand, without a time of their own.
     pub corrections: Vec<(usize, i64)>,
     pub hint: Option<ClockHint>,
+    /// When another machine took the place of the one before, in order.
+    pub swaps_ms: Vec<u64>,
 }
 
 impl TeamSequence {

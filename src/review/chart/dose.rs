@@ -9,10 +9,11 @@ use super::super::limits::Limits;
 use super::super::quantile::count;
 use super::super::scene::{Anchor, Ink, Scene};
 use super::super::signal::dose_signals;
-use super::super::table::{Table, number};
+use super::super::table::{Table, TableCell, number};
 use super::plot::{HEIGHT, Plot, SMALL, WIDTH, nothing, titled};
 use super::trend::{DoseTrend, LIMITS_MIN, dose_trends};
 use super::{Asked, Chart, SHOWN_MAX, none_or_several, several};
+use std::sync::Arc;
 
 const TITLE: &str = "Dose in order, by machine and patient size";
 /// Panels shown at most; the table holds all.
@@ -23,7 +24,7 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     if trends.is_empty() {
         return nothing(TITLE, asked, "no dose of a known machine and patient size");
     }
-    let signals = dose_signals(cache, asked);
+    let signals = dose_signals(cache, asked, &trends);
     let hidden = trends.len().saturating_sub(PANELS_MAX);
     let more = if hidden == 0 { String::new() } else { format!(" {} more in the table.", several(hidden, "group")) };
     let note = format!(
@@ -144,25 +145,27 @@ fn above_limit(range: f64, upper: f64) -> bool {
 
 fn table(cache: &Cache, trends: &[DoseTrend]) -> Table {
     let titles = ["case", "machine", "size", "Gy·cm²", "lower limit", "upper limit", "change", "signal"];
-    let mut table = Table::of(&titles);
+    let mut table = Table::with_room(&titles, trends.iter().map(|trend| trend.cases.len()).sum());
     for trend in trends {
         let limits = trend.limits();
         let upper = trend.chart.map_or(f64::INFINITY, |chart| chart.range_upper);
         let mut before = None;
-        let limit = |of: fn(super::super::Limits) -> f64| number(limits.map_or(f64::NAN, |at| 10_f64.powf(of(at))));
+        let limit = |of: fn(Limits) -> f64| TableCell::Number(limits.map_or(f64::NAN, |at| 10_f64.powf(of(at))));
+        let names: [Arc<str>; 2] = [Arc::from(trend.machine.as_str()), Arc::from(trend.size.as_str())];
+        let ends = [limit(|limits| limits.lower), limit(|limits| limits.upper)];
         for (case, log) in trend.cases.iter().zip(&trend.logs) {
             let beyond = limits.is_some_and(|limits| limits.beyond(*log).is_some());
             let range = before.replace(*log).map(|before: f64| (log - before).abs());
-            let large = if range.is_some_and(|range| above_limit(range, upper)) { ", large" } else { "" };
-            table.row(vec![
-                cache.name(*case).to_owned(),
-                trend.machine.clone(),
-                trend.size.clone(),
-                number(cache.product[*case]),
-                limit(|limits| limits.lower),
-                limit(|limits| limits.upper),
-                range.map_or_else(|| "–".to_owned(), |range| format!("×{}{large}", number(10_f64.powf(range)))),
-                if beyond { "beyond" } else { "" }.to_owned(),
+            let change = |range| TableCell::Factor(10_f64.powf(range), above_limit(range, upper));
+            table.row([
+                TableCell::from(cache.named(*case)),
+                (&names[0]).into(),
+                (&names[1]).into(),
+                cache.product[*case].into(),
+                ends[0].clone(),
+                ends[1].clone(),
+                range.map_or("–".into(), change),
+                if beyond { "beyond" } else { "" }.into(),
             ]);
         }
     }

@@ -2,7 +2,7 @@
 
 use super::super::cache::Cache;
 use super::super::scene::{Anchor, Ink};
-use super::super::select::{Filter, Stream, outcome};
+use super::super::select::{Stream, outcome};
 use super::super::table::{Table, number};
 use super::plot::{BODY, SMALL, titled};
 use super::{Asked, Chart, several};
@@ -14,7 +14,7 @@ const SHOWN_ROWS: usize = 15;
 const COLUMNS: [f64; 5] = [24.0, 200.0, 430.0, 560.0, 740.0];
 
 pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
-    let filter = Filter { stream: Stream::STOPPED, ..asked.filter.clone() };
+    let filter = asked.filter.in_stream(Stream::STOPPED);
     let cases = filter.cases(cache);
     let of = |wanted: &str| cases.iter().filter(|case| outcome(cache.outcome[**case]) == wanted).count();
     let note = format!(

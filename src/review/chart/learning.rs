@@ -4,7 +4,7 @@ use super::super::cache::Cache;
 use super::super::learning::{CASES_MIN, Within, learning};
 use super::super::quantile::count;
 use super::super::scene::{Anchor, Ink};
-use super::super::table::{Table, number};
+use super::super::table::{Table, TableCell, number};
 use super::plot::{Plot, SMALL, above, nothing, titled};
 use super::{Asked, Chart};
 
@@ -51,14 +51,15 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     plot.axes(&mut scene, "number of the case", number);
     values[..shown].iter().enumerate().for_each(|(n, value)| scene.dot(at(n, *value), 4.0, Ink::Second));
     scene.words((plot.right, plot.top + 6.0), "dots: cases · line: curve · band: 95 %", SMALL, Ink::Quiet, Anchor::End);
-    let mut table = Table::of(&["case", "number", "shots per implant", "curve", "from", "to"]);
+    let titles = ["case", "number", "shots per implant", "curve", "from", "to"];
+    let mut table = Table::with_room(&titles, order.len());
     for (at, (case, value)) in order.iter().zip(&values).enumerate() {
         let within = curve.as_ref().map(|curve| curve.at(at + 1));
-        let part = |of: fn(Within) -> f64| number(within.map_or(f64::NAN, of));
-        table.row(vec![
-            cache.name(*case).to_owned(),
-            (at + 1).to_string(),
-            number(*value),
+        let part = |of: fn(Within) -> f64| TableCell::Number(within.map_or(f64::NAN, of));
+        table.row([
+            TableCell::from(cache.named(*case)),
+            (at + 1).into(),
+            (*value).into(),
             part(|within| within.value),
             part(|within| within.low),
             part(|within| within.high),

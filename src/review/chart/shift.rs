@@ -3,15 +3,16 @@
 //! The limit is chosen so that all steps together exceed it by chance in one audit of twenty, by Siegmund's
 //! approximation: with a dozen steps looked at, the usual limit of 5 would raise several false alarms a year.
 
+use super::super::Sums;
 use super::super::cache::Cache;
 use super::super::cusum::{SLACK, Shift, first_shift, likeliest_change, limit_for, self_starting, sums};
 use super::super::limits::Beyond;
-use super::super::quantile::{ascending, count, quantile};
+use super::super::quantile::{count, median};
 use super::super::scene::{Anchor, Ink, Scene};
+use super::super::share::share;
 use super::super::signal::{Signal, shift_words};
 use super::super::steps::shots_of_step;
-use super::super::table::{Table, number};
-use super::super::{QuantileType, Sums};
+use super::super::table::{Table, TableCell, number};
 use super::plot::{Plot, SMALL, above, nothing, titled};
 use super::shots::without_date;
 use super::{Asked, Chart, SHOWN_MAX, none_or_several};
@@ -48,21 +49,29 @@ fn levelled(shots: f64) -> f64 {
 /// Every series that shifts, the clearest first: the whole case and each step.
 pub(in super::super) fn step_shifts(cache: &Cache, asked: &Asked) -> Vec<StepShift> {
     let order = asked.filter.in_order(cache);
-    if order.len() < CASES_MIN {
+    if order.len() < CASES_MIN || asked.filter.is_of_somebody() {
         return Vec::new();
     }
-    let steps = cache.steps.len();
-    let limit = limit_for(order.len(), steps, CHANCE);
-    let whole = order.iter().map(|case| (*case, per_implant(cache, *case))).collect();
-    let mut shifts: Vec<StepShift> = shift_of(whole, None, asked.base, limit).into_iter().collect();
-    for step in 1..u16::try_from(steps).unwrap_or(u16::MAX) {
-        let series: Vec<_> =
-            order.iter().filter_map(|case| Some((*case, shots_of_step(cache, *case, step)?))).collect();
-        let title = cache.steps.title(u32::from(step)).to_owned();
-        shifts.extend(shift_of(series, Some(title), asked.base, limit));
-    }
+    let limit = limit_for(order.len(), cache.steps.len(), CHANCE);
+    // 0 stands for the whole case, since no step has it.
+    let all: Vec<u16> = (0..u16::try_from(cache.steps.len()).unwrap_or(u16::MAX)).collect();
+    let sought = share(order.len(), &all, |step| {
+        let series = series_of(cache, &order, *step);
+        let title = (*step > 0).then(|| cache.steps.title(u32::from(*step)).to_owned());
+        shift_of(series, title, asked.base, limit)
+    });
+    let mut shifts: Vec<StepShift> = sought.into_iter().flatten().collect();
     shifts.sort_by(|a, b| b.height.total_cmp(&a.height));
     shifts
+}
+
+/// Shots of each case at a step, where it has that step; with 0 those of the whole case, per implant.
+fn series_of(cache: &Cache, order: &[usize], step: u16) -> Vec<(usize, f64)> {
+    let shots = |case: usize| match step {
+        0 => Some(per_implant(cache, case)),
+        step => shots_of_step(cache, case, step),
+    };
+    order.iter().filter_map(|case| Some((*case, shots(*case)?))).collect()
 }
 
 fn per_implant(cache: &Cache, case: usize) -> f64 {
@@ -79,8 +88,7 @@ fn shift_of(series: Vec<(usize, f64)>, step: Option<String>, base: usize, limit:
     let begins_at = likeliest_change(&values)?;
     let side = |sum: &Sums| if direction == Beyond::Above { sum.high } else { sum.low };
     let median = |part: &[(usize, f64)]| {
-        let shots = ascending(part.iter().map(|(_, shots)| *shots).collect());
-        quantile(&shots, 0.5, QuantileType::Seven).unwrap_or(f64::NAN)
+        median(&mut part.iter().map(|(_, shots)| *shots).collect::<Vec<_>>()).unwrap_or(f64::NAN)
     };
     Some(StepShift {
         step,
@@ -101,10 +109,9 @@ fn shown_series(cache: &Cache, order: &[usize], shifts: &[StepShift]) -> (String
     });
     match (step, code.and_then(|code| u16::try_from(code).ok())) {
         (Some(title), Some(code)) => {
-            let series = order.iter().filter_map(|case| Some((*case, shots_of_step(cache, *case, code)?)));
-            (format!("shots in \"{title}\", where it is clearest"), series.collect())
+            (format!("shots in \"{title}\", where it is clearest"), series_of(cache, order, code))
         }
-        _ => ("shots per implant".to_owned(), order.iter().map(|case| (*case, per_implant(cache, *case))).collect()),
+        _ => ("shots per implant".to_owned(), series_of(cache, order, 0)),
     }
 }
 
@@ -130,9 +137,9 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     );
     let mut scene = titled(TITLE, &note);
     lines(&mut scene, &sums, limit);
-    let mut table = Table::of(&["case", "shots", "sum upward", "sum downward"]);
+    let mut table = Table::with_room(&["case", "shots", "sum upward", "sum downward"], series.len());
     for ((case, shots), sum) in series.iter().zip(&sums) {
-        table.row(vec![cache.name(*case).to_owned(), number(*shots), number(sum.high), number(sum.low)]);
+        table.row([TableCell::from(cache.named(*case)), (*shots).into(), sum.high.into(), sum.low.into()]);
     }
     Chart { title: TITLE.to_owned(), note, scene, table, signals }
 }

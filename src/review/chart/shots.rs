@@ -5,9 +5,9 @@ use super::super::limits::Limits;
 use super::super::quantile::count;
 use super::super::scene::Ink;
 use super::super::signal::shot_signals;
-use super::super::table::{Table, number};
+use super::super::table::{Table, TableCell, number};
 use super::plot::{Plot, above, nothing, titled};
-use super::trend::{LIMITS_MIN, ShotTrend, shot_trend};
+use super::trend::{LIMITS_MIN, ShotTrend, dose_trends, shot_trend};
 use super::{Asked, Chart, SHOWN_MAX, none_or_several, several};
 use std::ops::Range;
 
@@ -17,7 +17,7 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let Some(trend) = shot_trend(cache, &asked.filter) else {
         return nothing(TITLE, asked, &format!("fewer than {LIMITS_MIN} cases with a date, or no shots"));
     };
-    let signals = shot_signals(cache, asked);
+    let signals = shot_signals(cache, asked, &trend, &dose_trends(cache, &asked.filter));
     let left_out = asked.filter.cases(cache).len() - trend.cases.len();
     let note = format!(
         "{}. u' chart after Laney: mean {}, limits at 3 standard deviations by the moving range, spread {} times that of chance. {}{}",
@@ -78,18 +78,18 @@ pub(super) fn without_date(n: usize) -> String {
 }
 
 fn table(cache: &Cache, trend: &ShotTrend) -> Table {
-    let mut table =
-        Table::of(&["case", "shots", "implants", "shots per implant", "lower limit", "upper limit", "signal"]);
+    let titles = ["case", "shots", "implants", "shots per implant", "lower limit", "upper limit", "signal"];
+    let mut table = Table::with_room(&titles, trend.cases.len());
     for (at, case) in trend.cases.iter().enumerate() {
         let limits = trend.chart.limits[at];
-        table.row(vec![
-            cache.name(*case).to_owned(),
-            number(trend.counts[at].count),
-            number(trend.counts[at].area),
-            number(trend.rate(at)),
-            number(limits.lower),
-            number(limits.upper),
-            trend.beyond(at).map_or("", |_| "beyond").to_owned(),
+        table.row([
+            TableCell::from(cache.named(*case)),
+            trend.counts[at].count.into(),
+            trend.counts[at].area.into(),
+            trend.rate(at).into(),
+            limits.lower.into(),
+            limits.upper.into(),
+            trend.beyond(at).map_or("", |_| "beyond").into(),
         ]);
     }
     table

@@ -4,7 +4,7 @@ use super::super::cache::Cache;
 use super::super::quantile::{ascending, count, quantile};
 use super::super::scene::{Anchor, Ink, Scene};
 use super::super::select::{Filter, Stream};
-use super::super::table::{Table, number};
+use super::super::table::{Table, TableCell, number};
 use super::plot::{BODY, HEIGHT, Plot, WIDTH, above, nothing, titled};
 use super::{Asked, Chart, SHOWN_MAX};
 
@@ -15,7 +15,7 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
         return nothing(TITLE, asked, "no rehearsal");
     };
     let series = |stream: Stream| {
-        let filter = Filter { stream, surgeon: Some(person.clone()), ..asked.filter.clone() };
+        let filter = Filter { surgeon: Some(person.clone()), ..asked.filter.in_stream(stream) };
         filter.in_order(cache)
     };
     let (rehearsed, live) = (series(Stream::REHEARSAL), series(Stream::LIVE));
@@ -32,15 +32,10 @@ pub(super) fn draw(cache: &Cache, asked: &Asked) -> Chart {
     let high = above(left.iter().chain(&right).copied());
     panel(&mut scene, "Rehearsals", &left, (80.0, WIDTH / 2.0 - 50.0), high, Ink::Second);
     panel(&mut scene, "Live cases", &right, (WIDTH / 2.0 + 50.0, WIDTH - 70.0), high, Ink::Data);
-    let mut table = Table::of(&["case", "kind", "number", "shots"]);
+    let mut table = Table::with_room(&["case", "kind", "number", "shots"], rehearsed.len() + live.len());
     for (kind, cases) in [("rehearsal", &rehearsed), ("live", &live)] {
         for (at, case) in cases.iter().enumerate() {
-            table.row(vec![
-                cache.name(*case).to_owned(),
-                kind.to_owned(),
-                (at + 1).to_string(),
-                cache.shots[*case].to_string(),
-            ]);
+            table.row([TableCell::from(cache.named(*case)), kind.into(), (at + 1).into(), cache.shots[*case].into()]);
         }
     }
     Chart { title: TITLE.to_owned(), note, scene, table, signals: Vec::new() }

@@ -41,6 +41,8 @@ pub(in super::super) fn shot_trend(cache: &Cache, filter: &Filter) -> Option<Sho
 
 /// Log dose of one machine and one patient size, in order.
 pub(in super::super) struct DoseTrend {
+    /// Codes of machine and size.
+    stratum: (i64, i64),
     pub(in super::super) machine: String,
     pub(in super::super) size: String,
     pub(in super::super) cases: Vec<usize>,
@@ -51,9 +53,18 @@ pub(in super::super) struct DoseTrend {
 }
 
 impl DoseTrend {
+    /// Whether the dose of that case stands in it.
+    pub(in super::super) fn holds(&self, cache: &Cache, case: usize) -> bool {
+        cache.product[case] > 0.0 && stratified(cache, case) && stratum(cache, case) == self.stratum
+    }
+
     pub(in super::super) fn limits(&self) -> Option<Limits> {
         self.chart.map(|chart| chart.limits)
     }
+}
+
+fn stratum(cache: &Cache, case: usize) -> (i64, i64) {
+    (Group::Machine.code(cache, case), Group::Size.code(cache, case))
 }
 
 /// The dose of the filtered cases, the machines and sizes with most cases first.
@@ -61,16 +72,16 @@ pub(in super::super) fn dose_trends(cache: &Cache, filter: &Filter) -> Vec<DoseT
     let mut strata: BTreeMap<(i64, i64), Vec<usize>> = BTreeMap::new();
     for case in filter.in_order(cache) {
         if cache.product[case] > 0.0 && stratified(cache, case) {
-            strata.entry((Group::Machine.code(cache, case), Group::Size.code(cache, case))).or_default().push(case);
+            strata.entry(stratum(cache, case)).or_default().push(case);
         }
     }
-    let trend = |cases: Vec<usize>| {
+    let trend = |(stratum, cases): ((i64, i64), Vec<usize>)| {
         let logs: Vec<f64> = cases.iter().map(|case| cache.product[*case].log10()).collect();
         let label = |group: Group| cases.first().map(|case| group.label(cache, *case)).unwrap_or_default();
         let chart = individuals(&logs).filter(|_| logs.len() >= LIMITS_MIN);
-        DoseTrend { machine: label(Group::Machine), size: label(Group::Size), chart, logs, cases }
+        DoseTrend { stratum, machine: label(Group::Machine), size: label(Group::Size), chart, logs, cases }
     };
-    let mut trends: Vec<DoseTrend> = strata.into_values().map(trend).collect();
+    let mut trends: Vec<DoseTrend> = strata.into_iter().map(trend).collect();
     trends.sort_by_key(|trend| std::cmp::Reverse(trend.cases.len()));
     trends
 }

@@ -133,7 +133,8 @@ fn tablets_that_push_at_once_lose_nothing_and_double_nothing() {
                     let at = (at * 7 + tablet * 11) % files.len();
                     let checked = check_records(&files[at..=at], &roster, 1).remove(0).unwrap();
                     let digest = [checked.digest().to_owned()];
-                    index.push(&digest, &mut |_, standing| checked.joined(standing, &roster).ok()).unwrap();
+                    let mut checked = Some(checked);
+                    index.push(&digest, &mut |_, standing| checked.take()?.joined(standing, &roster).ok()).unwrap();
                 }
             });
         }

@@ -14,7 +14,7 @@ use dicom_encoding::decode::implicit_le::ImplicitVRLittleEndianDecoder;
 use std::collections::BTreeMap;
 
 /// Tags kept; everything else is walked over.
-const KEPT: [Tag; 35] = [
+const KEPT: [Tag; 38] = [
     tags::SOP_CLASS_UID,
     tags::DISTANCE_SOURCE_TO_DETECTOR,
     tags::DISTANCE_SOURCE_TO_PATIENT,
@@ -22,6 +22,9 @@ const KEPT: [Tag; 35] = [
     tags::IMAGER_PIXEL_SPACING,
     tags::POSITIONER_PRIMARY_ANGLE,
     tags::POSITIONER_SECONDARY_ANGLE,
+    tags::POSITIONER_MOTION,
+    tags::POSITIONER_PRIMARY_ANGLE_INCREMENT,
+    tags::POSITIONER_SECONDARY_ANGLE_INCREMENT,
     tags::PATIENT_POSITION,
     tags::PATIENT_ORIENTATION,
     tags::IMAGE_POSITION_PATIENT,
