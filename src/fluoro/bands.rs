@@ -29,7 +29,9 @@ mod tests {
             let mut pixels = vec![0_usize; 5 * 11];
             in_bands(&mut pixels, 5, workers, |first, band| {
                 for (at, row) in band.chunks_exact_mut(5).enumerate() {
-                    row.iter_mut().for_each(|pixel| *pixel += first + at + 1);
+                    for pixel in row {
+                        *pixel += first + at + 1;
+                    }
                 }
             });
             let wanted: Vec<usize> = (0..11).flat_map(|row| [row + 1; 5]).collect();

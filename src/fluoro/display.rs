@@ -148,7 +148,9 @@ const LEAST: f32 = 1e-6;
 fn logarithms(signal: &Signal, workers: usize) -> Vec<f32> {
     let mut logs = signal.values.clone();
     in_bands(&mut logs, signal.columns, workers, |_, band| {
-        band.iter_mut().for_each(|value| *value = ln(if *value > LEAST { *value } else { LEAST }));
+        for value in band {
+            *value = ln(if *value > LEAST { *value } else { LEAST });
+        }
     });
     logs
 }

@@ -70,7 +70,11 @@ impl Exposure {
         }
         let mean = middle_mean(&values, raster.columns, raster.rows);
         let per_mean = if mean > 0.0 { (1.0 / mean) as f32 } else { 0.0 };
-        in_bands(&mut values, raster.columns, workers, |_, band| band.iter_mut().for_each(|value| *value *= per_mean));
+        in_bands(&mut values, raster.columns, workers, |_, band| {
+            for value in band {
+                *value *= per_mean;
+            }
+        });
         Signal { columns: raster.columns, rows: raster.rows, values }
     }
 
@@ -85,7 +89,9 @@ impl Exposure {
         gaussian(&mut signal.values, signal.columns, self.blur_mm / paths.raster().pitch_mm, workers);
         let most = self.saturation as f32;
         in_bands(&mut signal.values, signal.columns, workers, |_, band| {
-            band.iter_mut().for_each(|value| *value = if *value < most { *value } else { most });
+            for value in band {
+                *value = if *value < most { *value } else { most };
+            }
         });
         signal
     }
