@@ -26,15 +26,18 @@ pub fn pose_of(view: ViewName, pelvis: &Pelvis, beam: Direction, distances: Dist
     let bodies = nalgebra::center(&marks.bodies[0], &marks.bodies[1]);
     let middle = match view {
         ViewName::Ap => nalgebra::center(&bodies, &marks.symphysis_top),
-        ViewName::Lateral => nalgebra::center(&bodies, &notch(pelvis)),
+        ViewName::Lateral => lateral_middle(pelvis),
         _ => bodies,
     };
     Pose::looking(beam, middle, distances.source_to_isocentre, distances.source_to_detector, Degrees(0.0))
 }
 
-fn notch(pelvis: &Pelvis) -> Point {
-    let [left, right] = pelvis.landmarks.notch_apex;
-    nalgebra::center(&left, &right)
+/// Between the notches and the cortical densities: a cone beam shows only what lies on its central ray superimposed.
+fn lateral_middle(pelvis: &Pelvis) -> Point {
+    let marks = &pelvis.landmarks;
+    let middles = marks.iliac_cortical_density.iter().filter_map(|line| line.get(line.len() / 2));
+    let places: Vec<Point> = marks.notch_apex.iter().chain(middles).copied().collect();
+    Point::from(places.iter().map(|place| place.coords).sum::<crate::carm::Vector>() / places.len() as f64)
 }
 
 /// How far the model's own angle of a view lies from the target's, degrees: by so much the model is turned so that it

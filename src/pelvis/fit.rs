@@ -13,7 +13,7 @@ use crate::units::Side;
 /// A measure stays within so many standard deviations of its published mean, as every drawn person's does.
 const WITHIN: f64 = 3.0;
 /// Of a side that a plan calls dysmorphic: the middle of the scale's upper half.
-const MARKED: f64 = (DYSMORPHIC_FROM + 1.0) / 2.0;
+const MARKED: f64 = f64::midpoint(DYSMORPHIC_FROM, 1.0);
 /// Halvings of the span of incidence: far below a hundredth of a degree.
 const HALVINGS: u32 = 14;
 
@@ -72,7 +72,7 @@ impl Fitted {
         let angle = |of: fn(&SideAnatomy) -> Option<Angle>| own.and_then(of).map(|angle| angle.deg);
         let angles = [angle(|side| side.s1_coronal), angle(|side| side.s1_axial)];
         for (axis, (angle, plane)) in angles.into_iter().zip(["coronal", "axial"]).enumerate() {
-            let name = format!("{plane} S1 corridor, {word}");
+            let name = format!("{word} {plane} S1 corridor");
             let usual = usual_corridor(axis, self.shape.dysmorphism[at]);
             self.shape.corridor[at][axis] = match angle {
                 Some(deg) => self.take(&name, deg, CORRIDOR[axis]),

@@ -100,7 +100,7 @@ fn step(app: &Shared, to: fn(usize) -> usize) {
 }
 
 /// Draws the shot on screen again, beside the window.
-fn want(app: &Shared) {
+pub(super) fn want(app: &Shared) {
     let pixels = exercise_picture::pixels(app, PANE);
     let around = around::of(app);
     let asked = {

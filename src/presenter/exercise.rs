@@ -193,7 +193,7 @@ fn pin_key(app: &Shared, id: &str) {
     if id == "set" {
         with(app, |running| {
             (running.setting, running.heed) = (true, false);
-            running.told = "Touch the start on the lateral picture".to_owned();
+            "Touch the start on the lateral picture".clone_into(&mut running.told);
         });
         return fill(app);
     }

@@ -4,6 +4,7 @@
 //! what a plan would: the angles of the person as measured, not how the pelvis lies today.
 
 use super::app::{App, Shared};
+use super::say;
 use super::set_up::{dose_configured, new_folder};
 use super::view_known::Room;
 use crate::carm::{Angle, SacralMeasurements, ViewName, Words};
@@ -38,7 +39,7 @@ pub(super) fn room(exercise: &Exercise) -> Room {
 pub(super) fn create(app: &Shared, rehearsal: &Rehearsal, who: &PersonId, role: Role) -> Result<OpenCase, String> {
     let exercise = *rehearsal.exercise();
     let pathway = pathway_of(&exercise, role)?;
-    let plan = plan_of(rehearsal, &pathway)?;
+    let plan = plan_of(rehearsal, &pathway);
     let bytes = |value: &Value| serde_json::to_vec_pretty(value).map_err(|fault| fault.to_string());
     let as_value = |fault: serde_json::Error| fault.to_string();
     let pathway_bytes = bytes(&serde_json::to_value(&pathway).map_err(as_value)?)?;
@@ -88,6 +89,7 @@ fn pathway_of(exercise: &Exercise, role: Role) -> Result<Pathway, String> {
     pathway::read(&bytes).map_err(|fault| fault.to_string())
 }
 
+/// Every pathway marks an incision behind a gate and a closure; a model has neither, and its record says so.
 fn short(exercise: &Exercise, role: Role) -> Value {
     let sheets = crate::carm::view_sheets();
     let view = |view: ViewName| {
@@ -100,11 +102,16 @@ fn short(exercise: &Exercise, role: Role) -> Value {
     checks.push(json!({"id": RESULT, "text": "How the exercise ended", "ask": {"kind": "choice", "options": options}}));
     let stop = |id: &str, title: &str| json!({"step": id, "title": title, "checks": [{"id": format!("{id}-noted"), "text": "The exercise ends here"}]});
     json!({
-        "brimline_pathway": 1, "id": SHORT, "version": "1.0", "title": "Exercise", "procedure": "primary",
+        "brimline_pathway": 1, "id": SHORT, "version": "1.0", "title": say::capitalised(&exercise.task.to_string()),
+        "procedure": "primary",
         "about": "An exercise on a synthetic machine and a model pelvis. No patient stands behind it.",
         "team": [role], "signers": [role],
         "phases": [{"id": "exercise", "title": "Exercise", "steps": [
-            {"id": "task", "title": "On the model", "checks": checks}]}],
+            {"id": "task", "title": "On the model", "checks": checks,
+             "gate": {"title": "End of the exercise", "release": [role]}},
+            {"id": "skin", "title": "What a model has not", "checks": [
+                {"id": "skin-cut", "text": "Skin cut", "marks": "incision"},
+                {"id": "wound-closed", "text": "Wound closed", "marks": "closure"}]}]}],
         "stops": {
             "cancelled": stop("cancelled", "Cancelled"), "abandoned": stop("abandoned", "Abandoned"),
             "converted": stop("converted", "Converted"), "void": stop("void", "Opened in error"),
@@ -119,14 +126,14 @@ pub(super) fn check_id(view: ViewName) -> String {
 }
 
 /// What a plan would say of the model person.
-fn plan_of(rehearsal: &Rehearsal, pathway: &Pathway) -> Result<Plan, String> {
+fn plan_of(rehearsal: &Rehearsal, pathway: &Pathway) -> Plan {
     let exercise = rehearsal.exercise();
     let person = format!("Model person {}", exercise.seed);
     let truth = Truth::of(&rehearsal.person().shape);
     let views = ViewName::ALL.into_iter().filter_map(|view| view_plan(&truth, view, room(exercise)));
     let shape = sacrum(exercise);
     let implant = ImplantPlan { level: "S1".to_owned(), diameter_mm: 10.0, length_mm: 45.0 };
-    Ok(Plan {
+    Plan {
         brimline_plan: plan::FORMAT,
         label: format!("R-{}", exercise.seed),
         pathway: pathway.id.clone(),
@@ -151,7 +158,7 @@ fn plan_of(rehearsal: &Rehearsal, pathway: &Pathway) -> Result<Plan, String> {
         anatomy: None,
         tools: Vec::new(),
         graft: Vec::new(),
-    })
+    }
 }
 
 fn sacrum(exercise: &Exercise) -> SacrumShape {
@@ -193,7 +200,7 @@ mod tests {
             let exercise = exercise(task);
             let pathway = pathway_of(&exercise, Role::Radiographer).unwrap_or_else(|fault| panic!("{task}: {fault}"));
             assert_eq!(pathway.signers, [Role::Radiographer]);
-            let plan = plan_of(&Rehearsal::begin(exercise, None), &pathway).expect("a plan");
+            let plan = plan_of(&Rehearsal::begin(exercise, None), &pathway);
             let bytes = serde_json::to_vec(&plan).expect("JSON");
             assert_eq!(plan::read(&bytes).expect("the reader of plans takes it").label, "R-17", "{task}");
             assert!(plan.views.iter().any(|planned| planned.view == ViewName::InletBody));

@@ -6,13 +6,15 @@ use super::app::{self, Shared, act_as_holder};
 use super::around;
 use super::exercise::{self, control};
 use super::exercise_case::RESULT;
-use crate::case::{Answer, Command, RadiationCommand, Task};
+use crate::case::{Answer, Command, PlaceLayout, RadiationCommand, Task};
 use crate::dose::{Moment, Shown};
-use crate::pathway::CheckKind;
+use crate::pathway::{Check, CheckKind, Place};
 use crate::rehearse::{Control, Score, Verdict};
 
 /// Said of a view that the exercise asked for.
 const NOT_ACCEPTED: &str = "not accepted in the exercise";
+/// Said of incision and closure.
+const NO_SKIN: &str = "a model has no skin";
 
 fn task(app: &Shared) -> Option<Task> {
     around::of(app).rehearsing.borrow().as_ref().map(|running| running.session.exercise().task)
@@ -72,26 +74,38 @@ fn answer_open(app: &Shared) {
         let app = app.borrow();
         result(&Score::of(&running.session, app.case().map(crate::case::Case::state)).verdict)
     };
-    let open = {
+    let (by, places) = {
         let app = app.borrow();
-        let Some(case) = app.case() else { return };
-        let places = case.places();
-        let of = |at: &crate::case::PlaceLayout<'_>| {
-            case.open_checks(at).into_iter().map(|check| (at.place.clone(), check.clone())).collect::<Vec<_>>()
+        let (Some(case), Some(holder)) = (app.case(), app.holder.as_ref()) else { return };
+        let of = |at: &PlaceLayout<'_>| {
+            let open = case.open_checks(at).into_iter().cloned().collect::<Vec<_>>();
+            (at.place.clone(), open, at.step.gate.is_some())
         };
-        places.iter().flat_map(of).collect::<Vec<_>>()
+        (holder.role, case.places().iter().map(of).collect::<Vec<_>>())
     };
-    for (place, check) in open {
-        let command = match &check.ask {
-            CheckKind::Choice { .. } if check.id == RESULT => {
-                Command::Answer { place, check: check.id, answer: Answer::Chosen { option: result.to_owned() } }
-            }
-            _ => Command::NotDone { place, check: check.id, reason: NOT_ACCEPTED.to_owned() },
-        };
-        act_as_holder(app, command);
+    for (place, open, gate) in places {
+        for check in open {
+            act_as_holder(app, closing(place.clone(), &check, result));
+        }
+        // That the trainee ends the exercise releases the gate at its end.
+        if gate {
+            app::act(app, by, Command::ReleaseGate { place, role: by });
+        }
     }
     if exercise::runs(app) {
         app::refresh(app);
+    }
+}
+
+/// What closes a check that is still open.
+fn closing(place: Place, check: &Check, result: &str) -> Command {
+    let id = check.id.clone();
+    match &check.ask {
+        CheckKind::Choice { .. } if check.id == RESULT => {
+            Command::Answer { place, check: id, answer: Answer::Chosen { option: result.to_owned() } }
+        }
+        CheckKind::View { .. } => Command::NotDone { place, check: id, reason: NOT_ACCEPTED.to_owned() },
+        _ => Command::NotDone { place, check: id, reason: NO_SKIN.to_owned() },
     }
 }
 

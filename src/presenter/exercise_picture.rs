@@ -5,7 +5,7 @@
 
 use super::app::{Shared, window};
 use super::picture::whole_buffer;
-use super::{around, exercise, pin_view};
+use super::{around, debrief, exercise, pin_view};
 use crate::pelvis::Pelvis;
 use crate::ports::image::{GreyImage, Pixels};
 use crate::rehearse::{Shot, imaging, picture};
@@ -59,6 +59,8 @@ pub(super) fn want(app: &Shared) {
         move || drawn(&asked),
         move |app, drawn| {
             keep(app, number, &of, drawn);
+            // The debrief may have asked meanwhile, for another picture of the same rehearsal.
+            debrief::want(app);
             want(app);
         },
     );

@@ -76,8 +76,8 @@ fn pane(running: &Running) -> ImagePane {
 
 fn caption(shot: &Shot, held: bool) -> String {
     let meant = shot.meant.map_or_else(String::new, |view| format!(" · {}", view.word()));
-    let held = if held { " · held: something moved since" } else { "" };
-    format!("Shot {}{meant}{held}", shot.number)
+    let held = if held { " · held" } else { "" };
+    format!("Shot {}{held}{meant}", shot.number)
 }
 
 /// Where each joint stands, in the room's words without the joint's name.

@@ -2,6 +2,12 @@
 //!
 //! What it does not do: no picture and no measure; a drawing is as coarse as its grid.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "places become nodes of a grid, held at its ends before the cast"
+)]
+
 use std::fmt::Write as _;
 
 /// Cells of the grid each way over the field.

@@ -39,7 +39,8 @@ impl Trainee {
         hand.touch("Another person");
         assert_eq!(hand.stage.app.global::<Rehearse>().get_seed(), "Person 2");
         hand.touch("Begin");
-        hand.until("the machine", |hand| hand.place() == Place::Exercise || hand.over() == Over::Message);
+        let there = [Place::Exercise, Place::Operate];
+        hand.until("the machine", |hand| there.contains(&hand.place()) || hand.over() == Over::Message);
         let refused = hand.stage.app.global::<MessageShown>().get_text();
         assert_eq!(hand.over(), Over::Nothing, "{refused}");
         let exercise = app.borrow().open.as_ref().unwrap().case().state().opening.exercise.unwrap();
@@ -214,5 +215,29 @@ fn a_pin_is_set_on_the_lateral_advanced_watched_and_stopped_when_unsure_by_touch
     trainee.hand.until("a shot again", |_| debrief.get_pane().filled);
     assert!(debrief.get_drawings().iter().all(|drawing| !drawing.pin.is_empty()), "the pin as it stood");
     looks::keep("debrief-real-pin", &trainee.hand.stage.frame());
+    assert_eq!(trainee.hand.stage.warnings(), Vec::<String>::new());
+}
+
+/// [R-TABLET-18] The whole pathway is Operate itself: a shot there is taken by the machine, which stands one touch away.
+#[test]
+fn the_whole_pathway_is_operate_with_the_machine_beside_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut trainee = Trainee::begins(folder.path(), Some("The whole pathway"));
+    assert_eq!(trainee.hand.place(), Place::Operate);
+    trainee.does("+ 1 shot", Control::Expose { view: Some(ViewName::Lateral) });
+    trainee.hand.touch("C-arm");
+    assert_eq!(trainee.hand.place(), Place::Exercise);
+    assert_eq!(trainee.screen().get_shots(), "1");
+    trainee.does("Expose", Control::Expose { view: Some(ViewName::Lateral) });
+    assert!(trainee.hand.find("Finish").is_none(), "Operate ends the case");
+    trainee.hand.touch("Back to the step");
+    assert_eq!(trainee.hand.place(), Place::Operate);
+    assert_eq!(trainee.hand.stage.app.global::<brimline_ui::CaseView>().get_shots().case, 2);
+    trainee.hand.touch("Stop");
+    trainee.hand.touch("Cancelled");
+    while crate::hand::answer_one(&mut trainee.hand, &trainee.app) {}
+    trainee.hand.touch("Close the case");
+    assert_eq!(trainee.hand.place(), Place::Debrief);
+    assert_eq!(trainee.hand.stage.app.global::<Debrief>().get_verdict(), "Stopped when unsure");
     assert_eq!(trainee.hand.stage.warnings(), Vec::<String>::new());
 }
