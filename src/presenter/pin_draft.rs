@@ -441,7 +441,7 @@ mod tests {
     fn pictures_of_a_turned_pelvis_are_read_as_the_machine_takes_them() {
         for (turned_deg, stand) in [(6.0, Side::Left), (-9.0, Side::Left), (6.0, Side::Right), (0.0, Side::Left)] {
             let mut draft = draft();
-            draft.room = Room { turned_deg, stand, ..Room::USUAL };
+            draft.room = Room { stand, turned_deg, ..Room::USUAL };
             draft.panes.push(touched(ViewName::Lateral, [500.0, 400.0], [500.0, 300.0]));
             let bytes = draft.document(&plan()).expect("whole").to_string();
             let scene = pin::read(bytes.as_bytes()).expect("a scene");
