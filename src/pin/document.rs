@@ -121,7 +121,8 @@ pub struct ViewDocument {
     /// DICOM positioner angles.
     #[schemars(with = "AnglesSchema")]
     pub angles: PositionerAngles,
-    /// Clockwise turn of the picture against head up, -180 to 180; 0 if left out.
+    /// How far the picture's top is turned clockwise from the head, -180 to 180; at 90 the head lies at the left. 0 if left
+    /// out.
     #[serde(default)]
     pub roll_deg: Option<f64>,
     /// The picture shows left and right exchanged against a view from the detector.

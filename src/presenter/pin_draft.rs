@@ -154,7 +154,7 @@ impl Pane {
             "view": self.view?,
             "angles": known.angles,
             "angle_sigma_deg": known.sd_deg,
-            "roll_deg": self.turned.roll_deg,
+            "roll_deg": within_half_turn(self.turned.roll_deg + room.rolls_deg(&known.angles)),
             "mirrored": self.turned.mirrored,
             "source_to_detector_mm": detector,
             "source_to_isocentre_mm": isocentre,
@@ -327,6 +327,11 @@ impl Lacks {
     }
 }
 
+/// The same direction, -180 to 180 degrees.
+fn within_half_turn(degrees: f64) -> f64 {
+    degrees - 360.0 * (degrees / 360.0).round()
+}
+
 /// A mark of a picture as the document has it.
 fn on(pane: &Pane, mark: Mark) -> Option<Value> {
     let at = pane.spots(mark).first()?;
@@ -336,10 +341,15 @@ fn on(pane: &Pane, mark: Mark) -> Option<Value> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::carm::{Distances, Point, Pose};
     use crate::pin;
     use crate::ports::image::{GreyImage, Pixels};
+    use crate::presenter::view_known::{SOURCE_TO_DETECTOR_MM, SOURCE_TO_ISOCENTRE_MM, target};
+    use crate::units::Millimetres;
 
     const SIDE: u32 = 1025;
+    /// Rounding of angles to beams and back, mm on the detector.
+    const ROUNDING_MM: f64 = 1e-6;
 
     fn plan() -> Plan {
         serde_json::from_slice(include_bytes!("../../tests/support/small_plan.json")).expect("a plan")
@@ -424,5 +434,33 @@ mod tests {
         let fits = caught(&draft);
         draft.panes[0].touched.insert(Mark::Width, width(24.0));
         assert!(!fits && caught(&draft), "{:?}", found(&draft).caught);
+    }
+
+    /// However the pelvis is turned, a picture with the table's head end up is read as the machine takes it.
+    #[test]
+    fn pictures_of_a_turned_pelvis_are_read_as_the_machine_takes_them() {
+        for (turned_deg, stand) in [(6.0, Side::Left), (-9.0, Side::Left), (6.0, Side::Right), (0.0, Side::Left)] {
+            let mut draft = draft();
+            draft.room = Room { stand, turned_deg, ..Room::USUAL };
+            draft.panes.push(touched(ViewName::Lateral, [500.0, 400.0], [500.0, 300.0]));
+            let bytes = draft.document(&plan()).expect("whole").to_string();
+            let scene = pin::read(bytes.as_bytes()).expect("a scene");
+            for view in &scene.views {
+                let arm = draft.room.arm();
+                let (target, _) = target(&plan(), view.name, draft.room, None).expect("a target");
+                let distances = Distances {
+                    source_to_isocentre: Millimetres(SOURCE_TO_ISOCENTRE_MM),
+                    source_to_detector: Millimetres(SOURCE_TO_DETECTOR_MM),
+                };
+                let taken = arm.pose(&target.joints, Point::origin(), distances);
+                let places = [Point::new(30.0, -20.0, 40.0), Point::new(-15.0, 25.0, -35.0)];
+                for place in places {
+                    let seen = |pose: &Pose| pose.project(&place).expect("in front of the source");
+                    let (as_read, as_taken) = (seen(&view.pose), seen(&taken));
+                    let apart = (as_read.across_mm - as_taken.across_mm).hypot(as_read.down_mm - as_taken.down_mm);
+                    assert!(apart < ROUNDING_MM, "{} turned {turned_deg}: {apart} mm apart", view.name);
+                }
+            }
+        }
     }
 }

@@ -71,6 +71,13 @@ impl Room {
         Lying { position: self.position, turn: Degrees(self.turned_deg) }
     }
 
+    /// How far the top of a picture with the table's head end up is turned clockwise from the pelvis' head: at a lateral by
+    /// the pelvis' turn, on a view from front or back not at all.
+    pub fn rolls_deg(self, beam: &PositionerAngles) -> f64 {
+        let across = beam.beam().x;
+        if across.abs() > 0.5 { -across.signum() * self.turned_deg } else { 0.0 }
+    }
+
     /// A beam that a file tells of the patient as he lies, told of the pelvis as it was planned.
     fn of_pelvis(self, told: PositionerAngles) -> PositionerAngles {
         if self.turned_deg == 0.0 {
@@ -197,12 +204,13 @@ pub(super) fn detector_spacing(picture: &Picture, site: Option<[f64; 2]>) -> Opt
     }
 }
 
-/// The ways a picture can be turned, for a list.
+/// The ways a picture can be turned, for a list. A roll turns the picture's top clockwise from the head, after left and right
+/// were exchanged: with the top at a quarter turn the head lies at the left, exchanged at the right.
 pub(super) const TURNS: [(&str, &str, Turned); 8] = [
     ("up", "Head up, as the detector sees it", Turned { roll_deg: 0.0, mirrored: false }),
-    ("right", "Head to the right", Turned { roll_deg: 90.0, mirrored: false }),
+    ("right", "Head to the right", Turned { roll_deg: -90.0, mirrored: false }),
     ("down", "Head down", Turned { roll_deg: 180.0, mirrored: false }),
-    ("left", "Head to the left", Turned { roll_deg: -90.0, mirrored: false }),
+    ("left", "Head to the left", Turned { roll_deg: 90.0, mirrored: false }),
     ("up-mirrored", "Head up, left and right exchanged", Turned { roll_deg: 0.0, mirrored: true }),
     ("right-mirrored", "Head to the right, exchanged", Turned { roll_deg: 90.0, mirrored: true }),
     ("down-mirrored", "Head down, exchanged", Turned { roll_deg: 180.0, mirrored: true }),
@@ -223,7 +231,9 @@ pub(super) fn pixel(at: super::picture::Spot) -> Value {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::carm::{Point, Pose};
     use crate::plan::ViewPlan;
+    use crate::units::Millimetres;
 
     /// Rounding of a rotation and back, degrees.
     const ROUNDING_DEG: f64 = 1e-9;
@@ -252,6 +262,33 @@ mod tests {
             let read = target(&plan(), ViewName::InletBody, turned(position, 6.0), Some(31.0)).expect("a target");
             assert!(read.0.beam.angle(&re_aimed.beam).to_degrees() < ROUNDING_DEG);
             assert_eq!(read.1, "31° as read");
+        }
+    }
+
+    /// Where the words say that the head is, it is seen: projected as a picture is read, and shown exchanged where they say so.
+    #[test]
+    fn every_way_a_picture_is_turned_has_the_head_where_its_words_say() {
+        let beam = PositionerAngles { primary: Degrees(0.0), secondary: Degrees(0.0) }.beam();
+        for (id, words, turned) in TURNS {
+            let (near, far) = (Millimetres(SOURCE_TO_ISOCENTRE_MM), Millimetres(SOURCE_TO_DETECTOR_MM));
+            let pose = Pose::looking(beam, Point::origin(), near, far, Degrees(turned.roll_deg));
+            let seen = |place: Point| {
+                let at = pose.project(&place).expect("in front of the source");
+                [if turned.mirrored { -at.across_mm } else { at.across_mm }, at.down_mm]
+            };
+            let ([across, down], [left, below]) = (seen(Point::new(0.0, 0.0, 40.0)), seen(Point::new(40.0, 0.0, 0.0)));
+            let side = match (across.abs() > down.abs(), across > 0.0, down > 0.0) {
+                (true, true, _) => "right",
+                (true, false, _) => "left",
+                (false, _, true) => "down",
+                (false, _, false) => "up",
+            };
+            assert_eq!(id.trim_end_matches("-mirrored"), side, "{words}");
+            let said = if across.abs() > down.abs() { format!("Head to the {side}") } else { format!("Head {side}") };
+            assert!(words.starts_with(&said), "{words}");
+            // From the detector in front, left lies a quarter clockwise of the head; exchanged, the other way round.
+            let clockwise = across * below - down * left > 0.0;
+            assert_eq!(clockwise, !turned.mirrored, "{words}");
         }
     }
 

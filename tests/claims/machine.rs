@@ -1,6 +1,7 @@
 //! The machine that a site learnt: what its displays read, its lengths for the clearance, and its limits.
 
 use serde_json::{Value, json};
+use std::fmt::Write;
 use std::path::Path;
 use std::process::{Command, Output};
 
@@ -96,7 +97,7 @@ fn lengths_of_the_machine_come_from_the_site_and_a_missing_one_is_named() {
         "half_width_mm",
     ] {
         let length = around.remove(member).and_then(|value| value.as_f64()).unwrap();
-        machine += &format!("{member} = {length:?}\n");
+        writeln!(machine, "{member} = {length:?}").unwrap();
     }
     let of_site = said(&targets(folder.path(), &document, &machine));
     let gaps =
