@@ -38,8 +38,10 @@ pub(super) fn draw(cache: &Cache, asked: &Asked, by: CostBy) -> Chart {
     );
     let mut scene = titled(title, &note);
     let middle = f64::midpoint(NAMES, WIDTH);
-    panel(&mut scene, &shown, "Shots", (NAMES, middle - 80.0), |one| Some(one.shots));
-    panel(&mut scene, &shown, "Kerma-area product, Gy·cm²", (middle, WIDTH - 80.0), |one| one.kerma_area_product);
+    panel(&mut scene, &shown, "Shots", (NAMES, middle - 104.0), |one| Some(one.shots));
+    panel(&mut scene, &shown, "Kerma-area product, Gy·cm²", (middle + 16.0, WIDTH - MEDIAN - 14.0), |one| {
+        one.kerma_area_product
+    });
     names(&mut scene, &shown);
     Chart { title: title.to_owned(), note, scene, table: table(&all, what), signals: Vec::new() }
 }
@@ -47,6 +49,8 @@ pub(super) fn draw(cache: &Cache, asked: &Asked, by: CostBy) -> Chart {
 /// Where the names of the rows end.
 const NAMES: f64 = 300.0;
 const TOP: f64 = 132.0;
+/// How far behind a panel its medians end.
+const MEDIAN: f64 = 78.0;
 const BOTTOM: f64 = HEIGHT - 40.0;
 
 fn row_at(at: usize, of: usize) -> f64 {
@@ -77,12 +81,12 @@ fn panel(
     for (at, figure) in figures.iter().enumerate() {
         let y = row_at(at, rows.len());
         let Some(figure) = figure else {
-            scene.words((right + 70.0, y + 6.0), "not stated", SMALL, Ink::Quiet, Anchor::End);
+            scene.words((right + MEDIAN, y + 6.0), "not stated", SMALL, Ink::Quiet, Anchor::End);
             continue;
         };
         scene.line((across(figure.smallest), y), (across(figure.largest), y), Ink::Frame);
         let shown = figure.middle.map_or_else(|| format!("n = {}", figure.n), |middle| number(middle.median));
-        scene.bold((right + 70.0, y + 6.0), &shown, BODY, Ink::Text, Anchor::End);
+        scene.bold((right + MEDIAN, y + 6.0), &shown, BODY, Ink::Text, Anchor::End);
         let Some(middle) = figure.middle else { continue };
         let (from, to) = (across(middle.lower_quartile), across(middle.upper_quartile));
         scene.bar((from, y - half), (to - from).max(1.0), 2.0 * half, Ink::Soft);
@@ -92,7 +96,7 @@ fn panel(
     for tick in ticks(plot.x) {
         scene.words((across(tick), BOTTOM + 20.0), &number(tick), SMALL, Ink::Quiet, Anchor::Middle);
     }
-    scene.words((right + 70.0, BOTTOM + 20.0), "median", SMALL, Ink::Quiet, Anchor::End);
+    scene.words((right + MEDIAN, BOTTOM + 20.0), "median", SMALL, Ink::Quiet, Anchor::End);
 }
 
 fn table(all: &[CostFigures], what: &str) -> Table {
