@@ -13,6 +13,10 @@ use std::time::Duration;
 
 /// Every migration, in order; the number of the last is the version of the index.
 const MIGRATIONS: [&str; 1] = [include_str!("migrations/sqlite-0001.sql")];
+/// How the file is kept. A record has some 60 KB: with pages of 16 KiB it takes a quarter of the writes that the usual
+/// 4 KiB ask for. The size holds for a file that is made now; one that is there keeps its own.
+const BEGIN: &str = "PRAGMA page_size = 16384; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; \
+                     PRAGMA foreign_keys = ON;";
 /// How long another process may hold the file before this one gives up.
 const PATIENCE: Duration = Duration::from_secs(10);
 
@@ -36,9 +40,7 @@ impl SqliteIndex {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let mut connection = Connection::open_with_flags(path, flags).map_err(|fault| said(&fault))?;
         connection.busy_timeout(PATIENCE).map_err(|fault| said(&fault))?;
-        connection
-            .execute_batch("PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;")
-            .map_err(|fault| said(&fault))?;
+        connection.execute_batch(BEGIN).map_err(|fault| said(&fault))?;
         migrate(&mut connection)?;
         Ok(Self { connection })
     }
