@@ -24,6 +24,7 @@ pub mod ports;
 #[cfg(feature = "tablet")]
 pub mod presenter;
 pub mod record;
+pub mod rehearse;
 pub mod review;
 pub mod settings;
 pub mod strict_json;

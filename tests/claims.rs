@@ -118,6 +118,10 @@ mod record_sign;
 mod record_strict;
 #[path = "claims/record_vectors.rs"]
 mod record_vectors;
+#[path = "claims/rehearse.rs"]
+mod rehearse;
+#[path = "claims/rehearse_compare.rs"]
+mod rehearse_compare;
 #[path = "claims/rehearse_image.rs"]
 mod rehearse_image;
 #[path = "claims/replaced_key.rs"]
@@ -151,5 +155,7 @@ mod strict_json;
 mod synthetic;
 #[path = "claims/timeline.rs"]
 mod timeline;
+#[path = "support/trainee.rs"]
+mod trainee;
 #[path = "claims/view_correction.rs"]
 mod view_correction;

@@ -1,0 +1,115 @@
+//! Exact intervals of a share and of a median: no normal approximation at any size.
+//!
+//! What it does not do: it says nothing of people unlike those drawn.
+
+use crate::review::{QuantileType, ascending, binomial, quantile, ranks};
+use serde_json::{Value, json};
+
+/// A share with its exact 95 % interval.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Share {
+    pub of: usize,
+    pub among: usize,
+    /// 0 to 1.
+    pub low: f64,
+    pub high: f64,
+}
+
+/// Half of what lies outside the interval, on each side.
+const TAIL: f64 = 0.025;
+/// Halvings of the interval that holds a bound: 2^-50 of it is left.
+const HALVINGS: u32 = 50;
+
+impl Share {
+    /// `of` among `among`, which is 1 or more.
+    ///
+    /// Source: Clopper and Pearson, Biometrika 1934;26:404: the shares at which that many or more, and that many or
+    /// fewer, have a chance of 2.5 %.
+    #[must_use]
+    pub fn exact(of: usize, among: usize) -> Self {
+        let at_least = |p: f64| binomial(among, p)[of..].iter().sum::<f64>();
+        let at_most = |p: f64| binomial(among, p)[..=of].iter().sum::<f64>();
+        let low = if of == 0 { 0.0 } else { crossing(|p| at_least(p) < TAIL) };
+        let high = if of == among { 1.0 } else { crossing(|p| at_most(p) > TAIL) };
+        Self { of, among, low, high }
+    }
+
+    /// 0 to 1.
+    #[must_use]
+    pub fn value(&self) -> f64 {
+        self.of as f64 / self.among.max(1) as f64
+    }
+
+    pub fn json(&self) -> Value {
+        json!({"of": self.of, "among": self.among, "share": self.value(), "low": self.low, "high": self.high})
+    }
+}
+
+/// The share up to which `holds` holds.
+fn crossing(holds: impl Fn(f64) -> bool) -> f64 {
+    let (mut low, mut high) = (0.0_f64, 1.0_f64);
+    for _ in 0..HALVINGS {
+        let middle = f64::midpoint(low, high);
+        if holds(middle) { low = middle } else { high = middle }
+    }
+    f64::midpoint(low, high)
+}
+
+/// A sample's median with its order-statistic interval, 90th percentile and mean.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spread {
+    pub n: usize,
+    pub mean: f64,
+    pub median: f64,
+    /// Ends of the 95 % interval of the median; none for too few.
+    pub interval: Option<[f64; 2]>,
+    pub p10: f64,
+    pub p90: f64,
+}
+
+impl Spread {
+    /// Of a sample of one or more numbers; `None` for none.
+    #[must_use]
+    pub fn of(values: impl Iterator<Item = f64>) -> Option<Self> {
+        let sorted = ascending(values.collect());
+        let n = sorted.len();
+        let at = |p: f64| quantile(&sorted, p, QuantileType::Seven);
+        let interval = ranks(n.max(1), 0.5).map(|ranks| [sorted[ranks.low - 1], sorted[ranks.high - 1]]);
+        let mean = sorted.iter().sum::<f64>() / n.max(1) as f64;
+        Some(Self { n, mean, median: at(0.5)?, interval, p10: at(0.1)?, p90: at(0.9)? })
+    }
+
+    pub fn json(&self) -> Value {
+        json!({
+            "n": self.n, "mean": self.mean, "median": self.median,
+            "median_low": self.interval.map(|ends| ends[0]), "median_high": self.interval.map(|ends| ends[1]),
+            "p10": self.p10, "p90": self.p90,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Source: none and all of n in closed form, 1 - 0.025^(1/n) and 0.025^(1/n); 5 of 10 is 0.1871 to 0.8129, as
+    /// `binomtest(5, 10).proportion_ci()` of `SciPy` has it.
+    #[test]
+    fn an_exact_interval_is_that_of_the_tables() {
+        let none = Share::exact(0, 20);
+        assert!((none.high - (1.0 - 0.025_f64.powf(1.0 / 20.0))).abs() < 1e-9 && none.low == 0.0);
+        let half = Share::exact(5, 10);
+        assert!((half.low - 0.1871).abs() < 5e-5 && (half.high - 0.8129).abs() < 5e-5, "{half:?}");
+        let all = Share::exact(20, 20);
+        assert!((all.low - 0.025_f64.powf(1.0 / 20.0)).abs() < 1e-9 && (all.high - 1.0).abs() < 1e-12);
+    }
+
+    /// Source: order-statistic interval of the median of 20, ranks 6 and 15.
+    #[test]
+    fn a_median_has_the_interval_of_its_ranks() {
+        let spread = Spread::of((1..=20).map(f64::from)).expect("twenty numbers");
+        assert_eq!(spread.interval, Some([6.0, 15.0]));
+        assert!((spread.median - 10.5).abs() < 1e-12 && (spread.mean - 10.5).abs() < 1e-12);
+        assert!(Spread::of(std::iter::empty()).is_none());
+    }
+}
