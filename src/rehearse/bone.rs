@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 /// Distance of the balls along sheets and strands, mm.
 const STEP_MM: f64 = 2.5;
 /// Beyond this, a surface is far, mm.
-pub const FAR_MM: f64 = 20.0;
+pub const FAR_MM: f64 = 15.0;
 /// Rays around the pin.
 const AROUND: u32 = 16;
 /// Distance of the places along the pin from which rays go out, mm.
@@ -27,6 +27,8 @@ const VOID_MM: f64 = 2.0 * STEP_MM;
 const JOINT_MM: f64 = 7.0;
 /// How far what fills the joint reaches into either bone, mm.
 const INTO_MM: f64 = 1.5;
+/// Of the balls of either bone, one in so many is enough to fill the joint.
+const EVERY: usize = 2;
 /// The joint lies between these distances from the midline, mm.
 const NEAR_MM: [f64; 2] = [28.0, 85.0];
 
@@ -200,10 +202,12 @@ impl Near {
 /// other across no more than [`JOINT_MM`]. Each reaches [`INTO_MM`] into both.
 fn joint(sacrum: &[Ball], hip: &[Ball], side: Side) -> Vec<Ball> {
     let lateral = |ball: &Ball| if side == Side::Left { ball.centre.x } else { -ball.centre.x };
-    let mut facing: Vec<Ball> = hip.iter().filter(|ball| lateral(ball) < NEAR_MM[1]).copied().collect();
+    let facing = hip.iter().step_by(EVERY).filter(|ball| lateral(ball) < NEAR_MM[1]);
+    let mut facing: Vec<Ball> = facing.copied().collect();
     facing.sort_by(|a, b| a.centre.z.total_cmp(&b.centre.z));
     let widest = facing.iter().map(|ball| ball.radius).fold(0.0, f64::max);
-    sacrum.iter().filter(|ball| lateral(ball) > NEAR_MM[0]).filter_map(|ball| fill(ball, &facing, widest)).collect()
+    let sacral = sacrum.iter().step_by(EVERY).filter(|ball| lateral(ball) > NEAR_MM[0]);
+    sacral.filter_map(|ball| fill(ball, &facing, widest)).collect()
 }
 
 /// The ball between `ball` and the nearest of `facing`, which are sorted by their height and no wider than `widest`.

@@ -46,6 +46,13 @@ impl Chance {
         from + (to - from) * self.even()
     }
 
+    /// Even among the whole numbers from 0 to `count` less one; `count` is 1 or more.
+    pub fn below(&mut self, count: usize) -> usize {
+        let drawn = self.even() * count as f64;
+        // A cast cuts the fraction off; what is drawn lies below the count.
+        drawn as usize
+    }
+
     /// True in this share of draws.
     pub fn whether(&mut self, share: f64) -> bool {
         self.even() < share

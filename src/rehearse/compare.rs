@@ -6,6 +6,7 @@
 //! patients; it says what the geometry is worth under the stated doubts, and nothing of hands, haste or judgement. What
 //! may never change: the people that a seed gives.
 
+mod belief;
 mod doubt;
 mod people;
 mod pinning;
@@ -16,7 +17,7 @@ mod world;
 pub use doubt::{D2_OF_24, Doubt, PLANNED_LESS_USED, RANGES, Split, split_laws};
 pub use pinning::PinDone;
 pub use room::{Landmark, PlanSheet, Room, Seen};
-pub use views::{ACCEPT_DEG, Found, ReAim, Strategy, Team};
+pub use views::{ACCEPT_DEG, Found, ReAim, Strategy, Team, Weighing};
 
 use super::bone::least;
 use crate::carm::ViewName;
@@ -29,11 +30,12 @@ use world::World;
 pub struct Setting {
     pub doubt: Doubt,
     pub re_aim: ReAim,
+    pub weighing: Weighing,
 }
 
 impl Default for Setting {
     fn default() -> Self {
-        Self { doubt: Doubt::default(), re_aim: ReAim::OwnLine }
+        Self { doubt: Doubt::default(), re_aim: ReAim::OwnLine, weighing: Weighing::InFull }
     }
 }
 
@@ -108,12 +110,12 @@ pub fn person(seed: u64, number: u32, setting: &Setting) -> Vec<Run> {
 
 fn run(met: &Met, strategy: Strategy, finding: bool, setting: &Setting) -> Run {
     let mut world = met.world(&setting.doubt);
-    let mut team = Team::new(strategy, setting.re_aim, &met.plan, &mut world);
+    let mut team = Team::new(strategy, setting.re_aim, &met.plan, &mut world).weighing(setting.weighing);
     let found = team.find_views();
     let arm = team.arm;
     let view_shots = world.meant.len();
     let views = [ViewName::Lateral, ViewName::InletBody, ViewName::OutletWorking].map(|view| view_run(&world, view));
-    let mut team = Team { arm, ..Team::new(strategy, setting.re_aim, &met.plan, &mut world) };
+    let mut team = Team::new(strategy, setting.re_aim, &met.plan, &mut world).beside(arm);
     let done = team.place_pin(&found, finding);
     let [lateral, inlet, outlet] = views;
     let (margin, purchase) = left(&world, met);

@@ -131,8 +131,7 @@ fn an_accepted_view_that_hides_a_breach_fails() {
     let mut hidden = 0;
     for seed in 1..12 {
         let mut trainee = Trainee::at(Task::Pin, seed);
-        let mut line = trainee.best();
-        line.tip.y -= 16.0;
+        let line = trainee.out_in_front();
         trainee.drives_pin(&line, 0.0);
         for off in [30.0, -30.0, 60.0] {
             if !trainee.seeks(ViewName::InletBody) {

@@ -178,7 +178,7 @@ fn certain() -> Doubt {
 }
 
 fn runs(doubt: Doubt, people: u32, strategy: Strategy, finding: bool) -> Vec<Run> {
-    let setting = Setting { doubt, re_aim: ReAim::OwnLine };
+    let setting = Setting { doubt, ..Setting::default() };
     let every = (0..people).flat_map(|number| person(11, number, &setting));
     every.filter(|run| run.strategy == strategy && run.finding == finding).collect()
 }

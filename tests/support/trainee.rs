@@ -104,7 +104,7 @@ impl Trainee {
         self.does(Control::Shift { by: [from_ray.x, from_ray.y, from_ray.z] });
     }
 
-    /// The straight way across the joint with most bone around it, on the operated side.
+    /// The straight way across the joint with most bone around it, among those that hold enough of the sacrum.
     pub fn best(&self) -> PinLine {
         let side = self.rehearsal.exercise().operated;
         let foramen = self.truth.foramen(side, 1)[0];
@@ -115,9 +115,23 @@ impl Trainee {
         let lines = places.map(|(y, z)| {
             let tip = Point::new(x, foramen.centre.y + y, foramen.centre.z + z);
             let line = PinLine { tip, axis };
-            (line, least(self.truth.bone(side), &line, 12.0))
+            let holds = -self.truth.bone(side).enters_sacrum(&line, 60.0).unwrap_or(0.0) >= 12.0;
+            (line, least(self.truth.bone(side), &line, 12.0) + if holds { 100.0 } else { 0.0 })
         });
         lines.max_by(|a, b| a.1.total_cmp(&b.1)).unwrap().0
+    }
+
+    /// The best way moved forward until a pin just leaves the bone in front.
+    pub fn out_in_front(&self) -> PinLine {
+        let (mut line, bone) = (self.best(), self.truth.bone(self.rehearsal.exercise().operated));
+        let inside = |line: &PinLine| least(bone, line, 12.0) > -1.5;
+        for _ in 0..40 {
+            if !inside(&line) {
+                break;
+            }
+            line.tip.y -= 1.0;
+        }
+        line
     }
 
     /// A straight way across the joint above the foramen, whatever bone is around it.

@@ -3,7 +3,7 @@
 use super::report::{Report, Varied};
 use super::report_text;
 use crate::commands::{BAD_INPUT, World, YES};
-use crate::rehearse::compare::{Doubt, ReAim, Run, Setting, person};
+use crate::rehearse::compare::{Doubt, ReAim, Run, Setting, Weighing, person};
 use std::thread;
 
 /// Who is compared.
@@ -25,7 +25,7 @@ const PEOPLE: std::ops::RangeInclusive<u32> = 20..=100_000;
 /// Of the people of the comparison, the share that shows what it depends on.
 const VARIED: u32 = 5;
 /// Fewest of those.
-const VARIED_MIN: u32 = 20;
+const VARIED_MIN: u32 = 5;
 /// Most threads.
 const WORKERS_MAX: usize = 16;
 
@@ -77,6 +77,10 @@ fn settings() -> Vec<(&'static str, Setting)> {
     vec![
         ("as above, on these people", Setting::default()),
         ("one turn from the cortical line for both views", Setting { re_aim: ReAim::OneTurn, ..Setting::default() }),
+        (
+            "each correction weighed against the re-aim by their doubts, which the program does not do",
+            Setting { weighing: Weighing::AgainstAim, ..Setting::default() },
+        ),
         ("planned less used: all misread, no turn", with(|doubt| doubt.turn_share = 0.0)),
         ("planned less used: all of the outlet's a turn", with(|doubt| doubt.turn_share = 1.0)),
         ("touches 1 mm at the patient, 1.54 mm at the detector", with(|doubt| doubt.touch = 1.54)),

@@ -1,6 +1,6 @@
 //! The figures of a comparison, from the runs of its teams.
 
-use super::interval::{Share, Spread};
+use super::interval::{Ratio, Share, Spread};
 use crate::rehearse::compare::{Run, Strategy};
 
 /// A view is near enough from here, degrees; the aim of the comparison.
@@ -47,8 +47,8 @@ pub struct Pins {
 #[derive(Debug, Clone)]
 pub struct Against {
     /// Mean shots of e over those of the other: for the views, and in all (each with the finding).
-    pub views: f64,
-    pub all: f64,
+    pub views: Ratio,
+    pub all: Ratio,
     /// Person by person: shots in all of e less those of the other, and margin of e less the other's, mm.
     pub shots_less: Option<Spread>,
     pub margin_less: Option<Spread>,
@@ -140,13 +140,14 @@ fn pins_of(strategy: Strategy, finding: bool, runs: &[&Run]) -> Pins {
 }
 
 fn against(e: &[&Run], other: &[&Run]) -> Against {
-    let mean = |runs: &[&Run], of: fn(&Run) -> u32| {
-        runs.iter().map(|run| f64::from(of(run))).sum::<f64>() / runs.len().max(1) as f64
+    let ratio = |of: fn(&Run) -> u32| {
+        let pairs = e.iter().zip(other).map(|(e, other)| (f64::from(of(e)), f64::from(of(other))));
+        Ratio::of(&pairs.collect::<Vec<_>>())
     };
     let pairs = e.iter().zip(other);
     Against {
-        views: mean(e, |run| run.view_shots) / mean(other, |run| run.view_shots),
-        all: mean(e, |run| run.shots) / mean(other, |run| run.shots),
+        views: ratio(|run| run.view_shots),
+        all: ratio(|run| run.shots),
         shots_less: Spread::of(pairs.map(|(e, other)| f64::from(e.shots) - f64::from(other.shots))),
         margin_less: margins_less(e, other),
     }

@@ -1,7 +1,7 @@
 //! The figures of a comparison as text and as JSON.
 
-use super::interval::{Share, Spread};
-use super::report::{Pins, Report, Varied, Views, WITHIN_DEG};
+use super::interval::{Ratio, Share, Spread};
+use super::report::{Against, Pins, Report, Varied, Views, WITHIN_DEG};
 use crate::rehearse::compare::{ACCEPT_DEG, PLANNED_LESS_USED, RANGES, Setting, Strategy, split_laws};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
@@ -9,6 +9,9 @@ use std::fmt::Write as _;
 /// What stands under every report.
 const WHAT_IT_IS: &str = "In silico: scripted teams, model people. It says what the geometry is worth under the stated \
                           doubts, and nothing of surgeons or patients.";
+
+/// How the intervals are made.
+const INTERVALS: &str = "Intervals of 95 %: shares exact binomial (Clopper and Pearson); medians by order statistics; ratios of mean shots by bootstrap.";
 
 pub(super) fn text(people: u32, seed: u64, setting: &Setting, report: &Report, varied: &[Varied]) -> String {
     let mut out = String::new();
@@ -18,6 +21,7 @@ pub(super) fn text(people: u32, seed: u64, setting: &Setting, report: &Report, v
     };
     line(format!("{people} model people, seed {seed}. Every shot counts, centring and the lateral included."));
     line(WHAT_IT_IS.to_owned());
+    line(INTERVALS.to_owned());
     line(String::new());
     for text in strategies() {
         line((*text).to_owned());
@@ -28,19 +32,19 @@ pub(super) fn text(people: u32, seed: u64, setting: &Setting, report: &Report, v
     ));
     line(String::new());
     line(format!(
-        "Views: share within {WITHIN_DEG}° at inlet and outlet on the first shot, and on the second (95 % interval); degrees off where accepted, \
-         median and 90th percentile; shots, mean and median"
+        "Views: share within {WITHIN_DEG}° at inlet and outlet on the first shot, and on the second; degrees off where accepted; \
+         shots"
     ));
     report.views.iter().for_each(|views| line(views_line(views)));
     line(String::new());
-    line("Pins: shots in all; right first time; breach by the largest tool; its margin, mm".to_owned());
+    line("Pins: shots in all; right first time; breach by the largest tool toward canal, foramen, front, ala or notch; its margin".to_owned());
     report.pins.iter().for_each(|pins| line(pins_line(pins)));
     line(String::new());
     for aim in aims(report) {
         line(aim);
     }
     line(String::new());
-    line("What it depends on, one change at a time: d first, e second; shots of e over b and over a, for the views and in all".to_owned());
+    line("What it depends on, one change at a time: d first, e second; shots of e for the views over those of b and of a".to_owned());
     for varied in varied {
         line(varied_line(varied));
     }
@@ -63,55 +67,78 @@ fn percent(share: &Share) -> String {
     format!("{:.1} % ({:.1} to {:.1})", 100.0 * share.value(), 100.0 * share.low, 100.0 * share.high)
 }
 
-fn off(spread: &Spread) -> String {
-    format!("{:.1}°/{:.1}°", spread.median, spread.p90)
+/// A ratio as a share, with its interval.
+fn ratio(ratio: &Ratio) -> String {
+    format!("{:.0} % ({:.0} to {:.0})", 100.0 * ratio.value, 100.0 * ratio.low, 100.0 * ratio.high)
+}
+
+/// A median with its interval, where there are enough for one.
+fn median(spread: &Spread, digits: usize) -> String {
+    let ends = spread.interval.map_or(String::new(), |[low, high]| format!(" ({low:.digits$} to {high:.digits$})"));
+    format!("{:.digits$}{ends}", spread.median)
 }
 
 fn views_line(views: &Views) -> String {
     format!(
-        "{}  first {}, second {}; first alone: inlet {:.0} %, outlet {:.0} %; off: inlet {}, outlet {}, lateral {}; shots {:.2}, {}",
+        "{}  first {}, second {}; first alone: inlet {}, outlet {}; off: inlet {}°, outlet {}°, lateral {}°; shots {}, \
+         mean {:.2}",
         views.strategy.letter(),
         percent(&views.first),
         percent(&views.second),
-        100.0 * views.inlet_first.value(),
-        100.0 * views.outlet_first.value(),
-        off(&views.inlet_off),
-        off(&views.outlet_off),
-        off(&views.lateral_off),
-        views.shots.mean,
-        views.shots.median
+        percent(&views.inlet_first),
+        percent(&views.outlet_first),
+        median(&views.inlet_off, 1),
+        median(&views.outlet_off, 1),
+        median(&views.lateral_off, 1),
+        median(&views.shots, 0),
+        views.shots.mean
     )
 }
 
 fn pins_line(pins: &Pins) -> String {
     let mut text = format!(
-        "{}{} shots {:.2} (median {}); right first time {}; breach {}",
+        "{}{} shots {}, mean {:.2}; right first time {}; breach {}",
         pins.strategy.letter(),
         if pins.finding { " with the finding:" } else { " by eye:          " },
+        median(&pins.shots, 0),
         pins.shots.mean,
-        pins.shots.median,
         percent(&pins.right_first_time),
         percent(&pins.breach)
     );
     if let Some(margin) = &pins.margin {
-        let ends = margin.interval.map_or(String::new(), |[low, high]| format!(" ({low:.1} to {high:.1})"));
-        let _ = write!(text, "; margin {:.1}{ends}, 10th percentile {:.1}", margin.median, margin.p10);
+        let _ = write!(text, "; margin {} mm, 10th percentile {:.1}", median(margin, 1), margin.p10);
     }
+    let _ = write!(text, "; sacrum held too short {}", percent(&pins.purchase_short));
     let _ = write!(text, "; {:.2} redirections", pins.redirections.mean);
     if pins.not_placed > 0 {
         let _ = write!(text, "; {} not placed", pins.not_placed);
     }
     if let Some(held) = &pins.held_back {
-        let _ = write!(text, "; {:.1} % of findings held back", 100.0 * held.value());
+        let _ = write!(text, "; findings held back {}", percent(held));
     }
     text
+}
+
+fn reached(yes: bool) -> &'static str {
+    if yes { "reached" } else { "NOT reached" }
+}
+
+/// An aim of fewer shots: for the views alone, and in all.
+fn fewer(what: &str, most: f64, against: &Against) -> String {
+    let (views, all) = (&against.views, &against.all);
+    format!(
+        "Aim, e needs {what}: {} for the views, {} of them; {} in all, {}",
+        reached(views.value <= most),
+        ratio(views),
+        reached(all.value <= most),
+        ratio(all)
+    )
 }
 
 /// The aims, each with what was found.
 pub(super) fn aims(report: &Report) -> Vec<String> {
     let (d, e) = (report.views_of(Strategy::ReAimed), report.views_of(Strategy::Corrected));
     let [a, b] = &report.against;
-    let reached = |yes: bool| if yes { "reached" } else { "NOT reached" };
     let mut lines = vec![
         format!(
             "Aim, d on the first shot in 75 % or more: {}, {}",
@@ -119,27 +146,14 @@ pub(super) fn aims(report: &Report) -> Vec<String> {
             percent(&d.first)
         ),
         format!("Aim, e on the second in 90 % or more: {}, {}", reached(e.second.value() >= 0.9), percent(&e.second)),
-        format!(
-            "Aim, e needs half the shots of b: {} for the views ({:.0} %), {} in all ({:.0} %)",
-            reached(b.views <= 0.5),
-            100.0 * b.views,
-            reached(b.all <= 0.5),
-            100.0 * b.all
-        ),
-        format!(
-            "Aim, e needs a third fewer than a: {} for the views ({:.0} %), {} in all ({:.0} %)",
-            reached(a.views <= 2.0 / 3.0),
-            100.0 * a.views,
-            reached(a.all <= 2.0 / 3.0),
-            100.0 * a.all
-        ),
+        fewer("half the shots of b", 0.5, b),
+        fewer("a third fewer than a", 2.0 / 3.0, a),
     ];
     if let Some(less) = &report.margin_against_eye {
-        let ends = less.interval.map_or(String::new(), |[low, high]| format!(" ({low:.1} to {high:.1})"));
         lines.push(format!(
-            "Aim, margins no smaller: {}; e with the finding less a by eye, person by person: median {:+.1} mm{ends}",
+            "Aim, margins no smaller: {}; e with the finding less a by eye, person by person: median {} mm",
             reached(less.interval.map_or(less.median, |ends| ends[0]) >= 0.0),
-            less.median
+            median(less, 1)
         ));
     }
     lines
@@ -148,15 +162,14 @@ pub(super) fn aims(report: &Report) -> Vec<String> {
 fn varied_line(varied: &Varied) -> String {
     let report = &varied.report;
     let [a, b] = &report.against;
+    let (d, e) = (report.views_of(Strategy::ReAimed), report.views_of(Strategy::Corrected));
     format!(
-        "{}: d {:.0} %, e {:.0} %; of b {:.0} % and {:.0} %, of a {:.0} % and {:.0} %  [{} people]",
+        "{}: d {}, e {}; views: of b {}, of a {}  [{} people]",
         varied.what,
-        100.0 * report.views_of(Strategy::ReAimed).first.value(),
-        100.0 * report.views_of(Strategy::Corrected).second.value(),
-        100.0 * b.views,
-        100.0 * b.all,
-        100.0 * a.views,
-        100.0 * a.all,
+        percent(&d.first),
+        percent(&e.second),
+        ratio(&b.views),
+        ratio(&a.views),
         varied.people
     )
 }
@@ -188,6 +201,7 @@ pub(super) fn json(people: u32, seed: u64, setting: &Setting, report: &Report, v
         "people": people,
         "seed": seed,
         "what_it_is": WHAT_IT_IS,
+        "intervals": INTERVALS,
         "strategies": strategies(),
         "within_deg": WITHIN_DEG,
         "planned_less_used": {
@@ -223,7 +237,7 @@ fn report_json(report: &Report) -> Value {
     });
     let against = report.against.iter().zip(["a", "b"]).map(|(against, other)| {
         json!({
-            "other": other, "views": against.views, "all": against.all,
+            "other": other, "views": against.views.json(), "all": against.all.json(),
             "shots_less": against.shots_less.map(|less| less.json()),
             "margin_less_mm": against.margin_less.map(|less| less.json()),
         })

@@ -120,7 +120,7 @@ impl Team<'_> {
                 continue;
             }
             good_in_row = 0;
-            self.turn_on_one(&aside, outlet);
+            self.turn_on_one(&aside);
         }
         ahead
     }
@@ -301,14 +301,12 @@ impl Team<'_> {
         self.room.turn_pin(self.turn_for(head, ahead), self.turn_for(front, ahead));
     }
 
-    /// By eye: an outlet corrects toward head or feet, an inlet toward front or back, reckoned with the view's slant.
-    fn turn_on_one(&mut self, aside: &Aside, outlet: bool) {
-        let along = if outlet { aside.way.z } else { -aside.way.y };
-        let slant = along.abs().max(0.3) * along.signum();
-        let meant = self.room.eye(aside.by) / slant;
-        let by = self.turn_for(meant, aside.ahead);
-        let (head, front) = if outlet { (by, Degrees(0.0)) } else { (Degrees(0.0), by) };
-        self.room.turn_pin(head, front);
+    /// By eye: the tip goes along the picture, as if the other view saw nothing of it. What it sees is the cosine of the arc
+    /// between the views, 0.39 at the published 67°.
+    fn turn_on_one(&mut self, aside: &Aside) {
+        let by = self.room.eye(aside.by);
+        let [head, front] = [by * aside.way.z, -by * aside.way.y];
+        self.room.turn_pin(self.turn_for(head, aside.ahead), self.turn_for(front, aside.ahead));
     }
 
     /// The turn that moves the tip aside by `mm` once it has gone `ahead` further.

@@ -3,6 +3,7 @@
 //! All of them judge a picture by the same touches and accept it by the same angle; what differs is where they begin and
 //! how they turn an error into a move. What it does not do: it sees nothing but what [`Room`] gives.
 
+use super::belief::Belief;
 use super::room::{Landmark, PlanSheet, Room, Seen};
 use crate::carm::correction::{Axes, Sighting, correct};
 use crate::carm::{
@@ -59,9 +60,20 @@ pub enum ReAim {
     OneTurn,
 }
 
+/// How far a sighting of the view correction moves the machine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Weighing {
+    /// By all it says, as the program does.
+    InFull,
+    /// By its share of what is believed of the aim.
+    AgainstAim,
+}
+
 /// An apparent error no larger than this is accepted at inlet and outlet, degrees; at the lateral 2°, its sheet's
 /// tolerance. The aim of the comparison.
 pub const ACCEPT_DEG: [f64; 2] = [3.0, 2.0];
+/// The same where sightings are weighed: what is then believed is surer, and half of it is worth a move.
+const WEIGHED_ACCEPT_DEG: f64 = 1.5;
 /// Shots for one view after which a team takes what it has.
 const SHOTS_MAX: u32 = 10;
 /// A pair further from the middle than this is centred first, mm on the detector.
@@ -85,8 +97,16 @@ pub struct Team<'a> {
     pub room: &'a mut dyn Room,
     /// The machine beside the pelvis as the team takes it to lie: as planned, and turned back by what supports it.
     pub(super) arm: Arm,
-    /// Table or patient stood in the way of a view.
-    pub(super) blocked: bool,
+    /// Table or patient stood in the way since this was last asked; of the inlet, of the outlet.
+    stopped: bool,
+    blocked: [bool; 2],
+    /// The support under the pelvis, degrees; whether the lateral was asked about it; the inlet's tilt as aimed, degrees.
+    supported: f64,
+    looked: bool,
+    inlet_tilt: f64,
+    weighing: Weighing,
+    /// Of the view being looked for, if it was aimed by the lateral.
+    belief: Option<Belief>,
 }
 
 /// A view with the pair it lays over itself.
@@ -132,62 +152,114 @@ pub struct Found {
 impl<'a> Team<'a> {
     #[must_use]
     pub fn new(strategy: Strategy, re_aim: ReAim, plan: &'a PlanSheet, room: &'a mut dyn Room) -> Self {
-        Self { strategy, re_aim, plan, room, arm: plan.arm, blocked: false }
+        Self {
+            strategy,
+            re_aim,
+            plan,
+            room,
+            arm: plan.arm,
+            stopped: false,
+            blocked: [false; 2],
+            supported: 0.0,
+            looked: false,
+            inlet_tilt: 0.0,
+            weighing: Weighing::InFull,
+            belief: None,
+        }
     }
 
-    /// Finds lateral, inlet and outlet, in that order. Whoever has a plan knows beforehand whether a support is needed;
-    /// whoever runs into table or patient puts one under the pelvis and begins again, once.
+    /// The same team later, beside the pelvis as it took it to lie.
+    pub(super) fn beside(self, arm: Arm) -> Self {
+        Self { arm, ..self }
+    }
+
+    /// The same team, weighing what it sees in that way.
+    #[must_use]
+    pub fn weighing(self, weighing: Weighing) -> Self {
+        Self { weighing, ..self }
+    }
+
+    /// Finds lateral, inlet and outlet, in that order. Whoever has a plan knows beforehand whether a support is needed, and
+    /// once more from the lateral if that re-aims; whoever runs into table or patient at the outlet alone puts one under
+    /// the pelvis and begins again, once.
     pub fn find_views(&mut self) -> Found {
-        let planned = if self.strategy.planned() { self.support_planned() } else { 0.0 };
-        self.put_support(planned);
+        if self.strategy.planned() {
+            let best = self.best_support(self.plan.inlet.value.0, self.plan.outlet.value.0);
+            self.put_support(best);
+        }
         let found = self.find_each();
-        if !self.blocked || planned > 0.0 {
+        let helps = self.plan.clearance.at(Degrees(self.inlet_tilt + SUPPORT_DEG)).gap.0 > 0.0;
+        if self.blocked != [false, true] || self.supported > 0.0 || !helps {
             return found;
         }
         self.put_support(SUPPORT_DEG);
         self.find_each()
     }
 
-    /// The least support with which the planned tilts of inlet and outlet have room to spare; none if none has.
-    fn support_planned(&self) -> f64 {
-        let clear = |inlet: f64| {
+    /// The support with which tilts of inlet and outlet that are needed without one have room to spare: the least that
+    /// does, else the one with most room. It adds to the inlet's tilt and takes from the outlet's.
+    fn best_support(&self, inlet: f64, outlet: f64) -> f64 {
+        let gaps = |inlet: f64| {
             let spare = SPARE_DEG * inlet.signum();
-            self.plan.clearance.with_supports(Degrees(inlet + spare)).map(|with| (with.support.0, with.gap.gap.0 > 0.0))
+            self.plan.clearance.with_supports(Degrees(inlet + spare)).map(|with| (with.support.0, with.gap.gap.0))
         };
-        let (inlet, outlet) = (clear(self.plan.inlet.value.0), clear(-self.plan.outlet.value.0));
-        let both = inlet.into_iter().zip(outlet).find(|(inlet, outlet)| inlet.1 && outlet.1);
-        both.map_or(0.0, |(inlet, _)| inlet.0)
+        let both = gaps(inlet).into_iter().zip(gaps(-outlet));
+        let both: Vec<(f64, f64)> = both.map(|((support, one), (_, other))| (support, one.min(other))).collect();
+        let most = both.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1));
+        both.into_iter().find(|(_, gap)| *gap > 0.0).or(most).map_or(0.0, |(support, _)| support)
     }
 
-    fn put_support(&mut self, back: f64) {
-        if back > 0.0 {
-            self.room.support(Degrees(back));
-            self.arm.lying.turn.0 += back;
+    /// Puts a support of that size in place of what lies there.
+    fn put_support(&mut self, size: f64) {
+        let more = size - std::mem::replace(&mut self.supported, size);
+        if more != 0.0 {
+            self.room.support(Degrees(more));
+            self.arm.lying.turn.0 += more;
         }
     }
 
     fn find_each(&mut self) -> Found {
-        self.blocked = false;
         self.go_to(&self.lateral_start());
         let seen = self.find(LATERAL);
-        let lateral = self.room.readings();
         let arms = self.re_aimed_arms(&seen);
-        self.blocked = false;
-        let inlet = self.find_from(INLET, &arms[0]);
-        let outlet = self.find_from(OUTLET, &arms[1]);
+        if self.strategy.re_aimed() && !std::mem::replace(&mut self.looked, true) && self.supports_anew(&arms) {
+            return self.find_each();
+        }
+        let lateral = self.room.readings();
+        self.inlet_tilt = self.target(ViewName::InletBody, &arms[0].0).map_or(0.0, |joints| joints.tilt.0.abs());
+        self.stopped = false;
+        let inlet = self.find_from(INLET, arms[0]);
+        let blocked = std::mem::take(&mut self.stopped);
+        let outlet = self.find_from(OUTLET, arms[1]);
+        self.blocked = [blocked, self.stopped];
         Found { lateral, inlet, outlet }
+    }
+
+    /// Another support where the lateral shows that the one there leaves a view out of reach; whether it was changed.
+    fn supports_anew(&mut self, arms: &[(Arm, Option<f64>); 2]) -> bool {
+        let turned = arms.map(|(arm, _)| arm.lying.turn.0 - self.supported);
+        let (inlet, outlet) = (self.plan.inlet.value.0 + turned[0], self.plan.outlet.value.0 - turned[1]);
+        let gap = |tilt: f64| self.plan.clearance.at(Degrees(tilt)).gap.0;
+        if gap(inlet + self.supported).min(gap(outlet - self.supported)) > 0.0 {
+            return false;
+        }
+        let (best, before) = (self.best_support(inlet, outlet), self.supported);
+        self.put_support(best);
+        best.total_cmp(&before).is_ne()
     }
 
     fn lateral_start(&self) -> Joints {
         self.target(ViewName::Lateral, &self.arm).unwrap_or_default()
     }
 
-    fn find_from(&mut self, pair: Pair, arm: &Arm) -> Joints {
-        if let Some(joints) = self.target(pair.view, arm) {
+    fn find_from(&mut self, pair: Pair, (arm, sd): (Arm, Option<f64>)) -> Joints {
+        self.belief = sd.filter(|_| self.weighing == Weighing::AgainstAim).map(Belief::aimed);
+        if let Some(joints) = self.target(pair.view, &arm) {
             // The boom stays as the lateral left it: the wag it needed there is how the machine stands.
             self.go_to(&Joints { wag: self.room.readings().wag, ..joints });
         }
         self.find(pair);
+        self.belief = None;
         self.room.readings()
     }
 
@@ -215,7 +287,7 @@ impl<'a> Team<'a> {
     /// Moves a joint; false, and noted, if something stood in the way.
     fn drive(&mut self, joint: Joint, by: f64) -> bool {
         let free = self.room.drive(joint, Degrees(by));
-        self.blocked |= !free;
+        self.stopped |= !free;
         free
     }
 
@@ -292,12 +364,15 @@ impl<'a> Team<'a> {
     /// Moves by the program's correction, if it gives one; accepted if the view is true enough as it is.
     fn correct(&mut self, sighting: &Sighting, limit: f64) -> Option<Step> {
         let correction = correct(sighting).ok()?;
-        if correction.off_by.0 <= limit {
+        let share = self.belief.as_mut().map_or(1.0, |belief| belief.weigh(correction.sd.tilt.0));
+        let limit = if self.belief.is_some() { WEIGHED_ACCEPT_DEG } else { limit };
+        if correction.off_by.0 * share <= limit {
             return Some(Step::Accepted);
         }
         let mut step = Step::Moved;
+        self.belief.iter_mut().for_each(Belief::moved);
         for joint in [Joint::Wag, Joint::Tilt, Joint::Orbit] {
-            let by = correction.turn.of(joint).0.round();
+            let by = (correction.turn.of(joint).0 * share).round();
             if by != 0.0 && !self.drive(joint, by) {
                 step = Step::Stopped;
             }
@@ -334,15 +409,16 @@ impl<'a> Team<'a> {
     }
 
     /// The machine beside the pelvis as the lateral shows it, for inlet and outlet.
-    fn re_aimed_arms(&mut self, seen: &Seen) -> [Arm; 2] {
+    fn re_aimed_arms(&mut self, seen: &Seen) -> [(Arm, Option<f64>); 2] {
+        let as_it_lies = (self.arm, None);
         if !self.strategy.re_aimed() {
             self.centre_on_sacrum(seen);
-            return [self.arm; 2];
+            return [as_it_lies; 2];
         }
         let inlet = self.turn(seen, [Landmark::S1Cortex, Landmark::S2Cortex], self.plan.inlet);
         self.centre_on_sacrum(seen);
         if self.re_aim == ReAim::OneTurn {
-            return [inlet.unwrap_or(self.arm); 2];
+            return [inlet.unwrap_or(as_it_lies); 2];
         }
         let planned = Angle { value: -self.plan.outlet.value, ..self.plan.outlet };
         let line = [Landmark::SymphysisTop, Landmark::S2Body];
@@ -361,7 +437,7 @@ impl<'a> Team<'a> {
             }
             arm
         });
-        [inlet.unwrap_or(self.arm), outlet.or(inlet).unwrap_or(self.arm)]
+        [inlet.unwrap_or(as_it_lies), outlet.or(inlet).unwrap_or(as_it_lies)]
     }
 
     /// Brings the sacrum to the middle from the lateral, without a shot.
@@ -375,7 +451,8 @@ impl<'a> Team<'a> {
         }
     }
 
-    fn turn(&self, seen: &Seen, line: [Landmark; 2], planned: Angle) -> Option<Arm> {
+    /// The machine beside the pelvis turned as that line shows it, and the line's own doubt, degrees.
+    fn turn(&self, seen: &Seen, line: [Landmark; 2], planned: Angle) -> Option<(Arm, Option<f64>)> {
         let of = |landmark: Landmark| seen.touched.get(&landmark).copied();
         let touches = LateralTouches {
             line: [of(line[0])?, of(line[1])?],
@@ -386,7 +463,8 @@ impl<'a> Team<'a> {
         let placement = Placement::first();
         let position = self.plan.arm.lying.position;
         let turn = PelvicTurn::measure(position, planned, &touches, &placement).ok()?.at(&placement).ok()?;
-        Some(Arm { lying: Lying { turn: turn.value, ..self.plan.arm.lying }, ..self.plan.arm })
+        let own = (turn.sd.0.powi(2) - planned.sd.0.powi(2)).max(0.0).sqrt();
+        Some((Arm { lying: Lying { turn: turn.value, ..self.plan.arm.lying }, ..self.plan.arm }, Some(own)))
     }
 }
 
