@@ -18,6 +18,7 @@ mod picture;
 mod score;
 mod session;
 mod shown;
+mod target_picture;
 mod truth;
 
 pub use bone::{Bone, FAR_MM, Margins, endangers, least};
@@ -32,4 +33,5 @@ pub use picture::{imaging, picture, pin_surface, signal};
 pub use score::{Failure, Lack, PURCHASE_MM, Rank, Score, Verdict, ViewScore, tolerance, wanted};
 pub use session::{Image, PIN_MM, Rehearsal};
 pub use shown::{Apparent, Picture};
+pub use target_picture::{Fitted, MODEL_LABEL, target_picture};
 pub use truth::{Off, TrueView, Truth};

@@ -1,12 +1,13 @@
 //! A rehearsal from a seed: what fails it, what ranks it, what the room is told and what the debrief says.
 
 use crate::trainee::{Trainee, exercise};
-use brimline::carm::{ImagePoint, Joint, ViewName, Words};
+use brimline::carm::{Angle, ImagePoint, Joint, SacralMeasurements, ViewName, Words};
 use brimline::case::{Exercise, PersonKind, Task};
 use brimline::dose::implausible;
+use brimline::fluoro::{Imaging, Raster};
 use brimline::rehearse::{
-    BLIND_MM, Control, Debrief, Failure, Image, InPicture, Lack, Mishap, Noted, PinRefusal, Refusal, Shot, Taught,
-    Told, Verdict, WhyNothing, imaging, signal, solid,
+    BLIND_MM, Build, Control, Debrief, Failure, Fitted, Image, InPicture, Lack, MODEL_LABEL, Mishap, Noted, PinRefusal,
+    Refusal, Shot, Taught, Told, Truth, Verdict, WhyNothing, imaging, signal, solid, target_picture,
 };
 use brimline::units::Degrees;
 
@@ -373,4 +374,27 @@ fn the_last_image_is_held_once_anything_moves_and_a_view_may_be_turned_down() {
     let words = Words::built_in();
     let said = words.say(&trainee.rehearsal.move_of(Joint::Tilt, Degrees(-4.0)));
     assert!(said.contains('4') && said.len() > 8, "{said}");
+}
+
+/// [R-REHEARSE-9]
+#[test]
+fn the_picture_of_a_target_is_a_fitted_model_under_its_label() {
+    let angle = |value| Some(Angle { value: Degrees(value), sd: Degrees(1.0) });
+    let measured = SacralMeasurements {
+        anterior_cortex: angle(20.0),
+        symphysis_over_s2: angle(47.0),
+        ..SacralMeasurements::default()
+    };
+    let fitted = Fitted::to(&measured, [0.0, 0.8]);
+    assert!(fitted.remains.iter().flatten().all(|left| left.abs() < 0.5), "{fitted:?}");
+    let line = Truth::of(&fitted.shape).view(ViewName::InletBody).unwrap().line;
+    assert!((line.z.atan2(-line.y).to_degrees() - 20.0).abs() < 0.5, "S1 and S2 lie over each other along the target");
+    let distances = Build::default().distances;
+    let how = Imaging { raster: Raster::square(64, 300.0), workers: 1, ..Imaging::default() };
+    let solids = fitted.solids();
+    let shown = target_picture(&solids, line, distances, &how).unwrap();
+    assert_eq!(shown, target_picture(&solids, line, distances, &how).unwrap(), "the same picture every time");
+    let (dark, bright) = (shown.greys.iter().min().unwrap(), shown.greys.iter().max().unwrap());
+    assert!(bright - dark > 100, "bone stands out: {dark} to {bright}");
+    assert!(MODEL_LABEL.contains("not this patient"));
 }
