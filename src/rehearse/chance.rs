@@ -48,9 +48,9 @@ impl Chance {
 
     /// Even among the whole numbers from 0 to `count` less one; `count` is 1 or more.
     pub fn below(&mut self, count: usize) -> usize {
-        let drawn = self.even() * count as f64;
-        // A cast cuts the fraction off; what is drawn lies below the count.
-        drawn as usize
+        let among = u64::try_from(count).expect("a list is no longer than 2^64");
+        // The first few of so many numbers are more likely by less than one part in 2^32.
+        usize::try_from(self.0.next_u64() % among).expect("less than the count")
     }
 
     /// True in this share of draws.

@@ -17,8 +17,8 @@ use super::score::tolerance;
 use super::shown::Picture;
 use super::truth::Truth;
 use crate::carm::{Arm, Joint, Joints, Lying, Move, PatientPosition, Point, Pose, Vector, ViewName};
-use crate::case::{Exercise, Task};
-use crate::dose::{Account, Moment, Reading};
+use crate::case::{Command, Exercise, RadiationCommand, Task};
+use crate::dose::{Account, Moment, Reading, Shown};
 use crate::pelvis::Pelvis;
 use crate::pin::{EdgeName, Tool};
 use crate::units::{Degrees, Millimetres};
@@ -334,6 +334,20 @@ impl Rehearsal {
     #[must_use]
     pub fn reading(&self, moment: Moment) -> Reading {
         self.console.reading(moment, self.now_ms)
+    }
+
+    /// What the case is told when the console is read at that moment: the same command as at a live case.
+    #[must_use]
+    pub fn read_console(&self, moment: Moment) -> Command {
+        let reading = self.reading(moment);
+        let shown = Shown {
+            kerma_area_product: reading.kerma_area_product,
+            reference_air_kerma: reading.reference_air_kerma,
+            fluoroscopy_time: reading.fluoroscopy_time,
+            shots: reading.shots,
+        };
+        let machine = Some(reading.machine);
+        Command::Radiation(RadiationCommand::ReadConsole { moment, machine, shown, confirmed: false, replaces: None })
     }
 
     /// Where the joints stand, in the room's moves from a vertical beam.

@@ -5,10 +5,12 @@ use crate::small_world::{self, TestClock};
 use brimline::adapters::files::RealDisk;
 use brimline::carm::{Tube, ViewName};
 use brimline::case::{CaseKind, Command, Exercise, Opening, PersonKind, Task};
+use brimline::dose::Moment;
 use brimline::journal;
 use brimline::open_case::{CreateCase, OpenCase, OpenError, names};
 use brimline::people::Role;
 use brimline::record::{self, Meaning};
+use brimline::rehearse::{Control, Rehearsal};
 use brimline::units::Side;
 use std::sync::Arc;
 
@@ -36,6 +38,27 @@ fn the_journal_of_a_rehearsal_is_a_live_cases_with_the_exercise_in_its_first_lin
     ));
     let live = OpenCase::create(&world, &there.path().join("two"), new(CaseKind::Live, Some(wanted)));
     assert!(matches!(live, Err(OpenError::NotHistory { .. })), "a live case rehearses nothing");
+}
+
+/// [R-REHEARSE-1] Shots and dose go by the commands of a live case, so that case and rehearsal come to one account.
+#[test]
+fn a_case_walked_along_with_a_rehearsal_counts_the_same_shots_and_dose() {
+    let there = tempfile::tempdir().unwrap();
+    let world = small_world::world(Arc::new(RealDisk), TestClock::new(), 5);
+    let exercise = exercise(Task::View(ViewName::Lateral), 12);
+    let new = CreateCase { kind: CaseKind::Rehearsal, exercise: Some(exercise), ..small_world::new_case() };
+    let mut case = OpenCase::create(&world, &there.path().join("one"), new).unwrap();
+    let mut rehearsal = Rehearsal::begin(exercise, None);
+    small_world::say(&mut case, rehearsal.read_console(Moment::Opening));
+    for at_ms in [5_000, 9_000, 14_000] {
+        rehearsal.act(Control::Expose { view: None }, at_ms).unwrap();
+        small_world::say(&mut case, Command::CountShots { shots: 1 });
+    }
+    small_world::say(&mut case, rehearsal.read_console(Moment::End));
+    let state = case.case().state();
+    let (walked, rehearsed) = (state.radiation.account().total.unwrap(), rehearsal.dose().total.unwrap());
+    assert_eq!(walked, rehearsed);
+    assert_eq!((walked.shots, state.shots_total()), (Some(3), 3));
 }
 
 /// [R-REHEARSE-1]

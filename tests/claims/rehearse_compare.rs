@@ -217,6 +217,8 @@ fn the_same_seed_gives_the_same_people_and_every_strategy_meets_them() {
         let pair = of(strategy);
         assert!(pair.iter().all(|run| run.shots > run.view_shots && run.view_shots >= 3));
         assert_eq!(pair[0].view_shots, pair[1].view_shots, "the finding changes no view");
+        let each = |run: &Run| run.lateral.shots + run.inlet.shots + run.outlet.shots;
+        assert!(pair.iter().all(|run| each(run) == run.view_shots), "the views' shots add up");
     }
 }
 
@@ -253,6 +255,28 @@ fn the_command_prints_the_figures_and_says_which_aims_are_not_reached() {
     let aims = value["aims"].as_array().unwrap();
     assert!(aims.len() == 5 && aims.iter().all(|aim| aim.as_str().unwrap().contains("reached")));
     assert!(value["depends_on"].as_array().unwrap().len() >= 8);
+    assert!(shares_without_interval(&value).is_empty(), "{:?}", shares_without_interval(&value));
+    let (_, text, _) = command(&["--people", "20", "--seed", "5"]);
+    assert!(text.contains("exact binomial") && text.contains("order statistics") && text.contains("bootstrap"));
+    assert!(text.contains("Split: 50 %") && text.contains("misread: inlet +4.2°"));
+}
+
+/// Shares, ratios and medians that stand without the two ends of their interval.
+fn shares_without_interval(value: &serde_json::Value) -> Vec<String> {
+    let mut bare = Vec::new();
+    if let Some(members) = value.as_object() {
+        for (what, low, high) in
+            [("share", "low", "high"), ("ratio", "low", "high"), ("median", "median_low", "median_high")]
+        {
+            let whole = |name: &str| members.get(name).is_some_and(serde_json::Value::is_number);
+            if whole(what) && !(whole(low) && whole(high)) {
+                bare.push(format!("{what}: {members:?}"));
+            }
+        }
+        bare.extend(members.values().flat_map(shares_without_interval));
+    }
+    bare.extend(value.as_array().into_iter().flatten().flat_map(shares_without_interval));
+    bare
 }
 
 /// [R-REHEARSE-8]
