@@ -273,8 +273,8 @@ fn target(app: &AppWindow) {
     view.set_notice("The model is turned by 9° so that it stands as planned".into());
     view.set_measured("From this patient: form of the left ala, slope of the S1 endplate".into());
     view.set_typical(
-        "Typical, not measured: form of the right ala, left coronal S1 corridor, left axial S1 corridor, right coronal \
-         S1 corridor, right axial S1 corridor, thickness of the trunk, lie of the symphysis"
+        "Typical, not measured: form of the right ala, coronal S1 corridor, left, axial S1 corridor, left, coronal S1 \
+         corridor, right, axial S1 corridor, right, thickness of the trunk, lie of the symphysis"
             .into(),
     );
 }

@@ -44,7 +44,7 @@ fn no_picture(app: &AppWindow) {
 fn exercise(app: &AppWindow) {
     no_picture(app);
     let screen = app.global::<Exercise>();
-    screen.set_pane(pane("Shot 12 · held · Inlet, anterior cortex"));
+    screen.set_pane(pane("Shot 12 · Inlet, anterior cortex · held: something moved since"));
     screen.set_shots("12".into());
     screen.set_dose("1.42 mGy · 0.61 Gy·cm² at the console".into());
     screen.set_told("Tilt: image receptor 5° toward the feet".into());
