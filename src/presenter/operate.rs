@@ -160,7 +160,6 @@ fn widths(room: &CheckRoom<'_>) -> LineWidths {
     LineWidths {
         caution: characters(room.get_caution_characters()),
         criterion: characters(room.get_criterion_characters()),
-        angle: characters(room.get_angle_characters()),
         beside: characters(room.get_criterion_characters_beside()),
     }
 }

@@ -15,8 +15,6 @@ use slint::SharedString;
 pub(super) struct LineWidths {
     pub caution: usize,
     pub criterion: usize,
-    /// Of the words beside an angle.
-    pub angle: usize,
     /// Of a criterion beside a picture.
     pub beside: usize,
 }
@@ -49,7 +47,6 @@ fn line(app: &App, case: &Case, place: &Place, check: &Check, blocked: bool, wid
         cautions: texts(&cautions),
         options: options(check),
         angle: aimed.angle.into(),
-        angle_lines: wrapped(&[heading.as_str(), &words], widths.angle),
         view: heading.into(),
         angle_words: words.into(),
         criteria_lines: wrapped(&criteria, if shows { widths.beside } else { widths.criterion }),

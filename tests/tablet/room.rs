@@ -55,8 +55,6 @@ fn fullest(app: &AppWindow, check: &Check) -> CheckLine {
                 drawn.view = "Outlet, working".into();
                 drawn.angle_words = "tilt, image receptor toward the feet · machine scale 24 · floor mark B".into();
             }
-            let said = [drawn.view.to_string(), drawn.angle_words.to_string()];
-            drawn.angle_lines = lines(&said, room.get_angle_characters());
             drawn.criteria_lines = lines(criteria, characters);
             drawn.criteria = shared(criteria);
             drawn.scale = true;

@@ -86,7 +86,6 @@ fn re_aimed(app: &AppWindow) {
         angle: "37°".into(),
         angle_words: "displays: tilt 121°, orbit 0° · tilt: image receptor 37° toward the head (planned 43°)".into(),
         criteria: model(criteria.to_vec()),
-        angle_lines: 2,
         criteria_lines: 2,
         scale: true,
         ..line("outlet", CheckAsk::View, "Outlet before draping")
