@@ -102,9 +102,10 @@ fn beam(pelvis: &Pelvis, view: ViewName) -> Direction {
     target.beam
 }
 
-/// How far apart the places of a structure fall, pixels: head to foot, and at a lateral any way.
+/// How far apart the places of a structure fall, pixels, of a line its middle: head to foot, and at a lateral any way. What
+/// a cone beam adds farther from its central ray is no error of the view.
 fn spread(structure: &Structure, any_way: bool) -> f64 {
-    let starts: Vec<[f64; 2]> = structure.lines.iter().map(|line| line[0]).collect();
+    let starts: Vec<[f64; 2]> = structure.lines.iter().map(|line| line[line.len() / 2]).collect();
     let apart = |one: &[f64; 2], other: &[f64; 2]| {
         let across = if any_way { one[0] - other[0] } else { 0.0 };
         across.hypot(one[1] - other[1])

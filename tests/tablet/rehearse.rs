@@ -5,11 +5,14 @@ use crate::flows::{PASSCODE, alone, begin, only_case, sign};
 use crate::hand::Hand;
 use crate::looks;
 use crate::stage::wait;
+use brimline::adapters::files::RealDisk;
 use brimline::carm::{ImagePoint, Joint, ViewName};
-use brimline::case::{CaseKind, Status};
+use brimline::case::CaseKind;
 use brimline::open_case::names;
 use brimline::pelvis::Bones;
+use brimline::people::PeopleStore;
 use brimline::presenter::Shared;
+use brimline::record;
 use brimline::rehearse::{Control, Debrief as CoreDebrief, InPicture, Rehearsal, Score, Verdict};
 use brimline::units::{Degrees, Side};
 use brimline_ui::{Debrief, Exercise, MessageShown, Over, Place, Rehearse, Shell};
@@ -139,12 +142,12 @@ fn a_view_is_found_accepted_scored_replayed_and_signed_by_touches() {
     trainee.hand.touch("Sign the record");
     assert_eq!(trainee.hand.place(), Place::SignOff);
     sign(&mut trainee.hand, "surgeon", PASSCODE);
-    let record = std::fs::read(only_case(folder.path()).join(names::RECORD)).unwrap();
-    assert!(String::from_utf8_lossy(&record).contains("payload"));
-    let app = trainee.app.borrow();
-    let state = app.open.as_ref().unwrap().case().state();
-    assert_eq!((state.opening.kind, state.shots_kept()), (CaseKind::Rehearsal, 2));
-    assert!(matches!(state.status, Status::Closed(_)) && !state.signed.is_empty());
+    trainee.hand.until("the record", |hand| hand.place() == Place::Record);
+    let file = std::fs::read(only_case(folder.path()).join(names::RECORD)).unwrap();
+    let roster = PeopleStore::new(&RealDisk, folder.path()).roster().unwrap();
+    let verified = record::verify(&file, &roster).unwrap();
+    assert_eq!(verified.document().kind, CaseKind::Rehearsal);
+    assert_eq!(verified.document().exercise, Some(*trainee.core.exercise()));
     assert_eq!(trainee.hand.stage.warnings(), Vec::<String>::new());
 }
 
