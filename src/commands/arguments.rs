@@ -55,7 +55,7 @@ pub enum CommandName {
     Receive(ReceiveArgs),
     /// Keep the people of a store and their keys
     People(PeopleArgs),
-    /// The synthetic machine and its model people: synthetic pictures
+    /// The synthetic machine and its model people: pictures, strategies compared in silico
     Rehearse(RehearseArgs),
     /// Many records: import them, figures, charts, a month's report
     Review(ReviewArgs),

@@ -183,11 +183,19 @@ fn runs(doubt: Doubt, people: u32, strategy: Strategy, finding: bool) -> Vec<Run
     every.filter(|run| run.strategy == strategy && run.finding == finding).collect()
 }
 
+/// Those that neither table nor patient stopped, which are most.
+fn free(runs: Vec<Run>) -> Vec<Run> {
+    let all = runs.len();
+    let free: Vec<Run> = runs.into_iter().filter(|run| run.stopped == 0).collect();
+    assert!(2 * free.len() > all, "{} of {all}", free.len());
+    free
+}
+
 /// [R-REHEARSE-7] Displays show whole degrees, so half of one is left; a plan misread and a pelvis turned leave nothing
 /// once the lateral has shown each view's own line.
 #[test]
 fn without_doubt_a_re_aimed_plan_is_right_on_the_first_shot() {
-    for run in runs(certain(), 25, Strategy::ReAimed, false) {
+    for run in free(runs(certain(), 25, Strategy::ReAimed, false)) {
         assert!(run.first_within(0.75), "{:?} {:?}", run.inlet, run.outlet);
     }
 }
@@ -196,7 +204,7 @@ fn without_doubt_a_re_aimed_plan_is_right_on_the_first_shot() {
 #[test]
 fn without_doubt_the_correction_finds_every_view_on_the_second_shot() {
     let doubt = Doubt { wag: 3.0, ..certain() };
-    for run in runs(doubt, 25, Strategy::Corrected, true) {
+    for run in free(runs(doubt, 25, Strategy::Corrected, true)) {
         assert!(run.second_within(0.75), "{:?} {:?}", run.inlet, run.outlet);
         assert!(run.lateral.accepted < 2.0, "{:?}", run.lateral);
     }
@@ -256,9 +264,11 @@ fn the_command_prints_the_figures_and_says_which_aims_are_not_reached() {
     assert!(aims.len() == 5 && aims.iter().all(|aim| aim.as_str().unwrap().contains("reached")));
     assert!(value["depends_on"].as_array().unwrap().len() >= 8);
     assert!(shares_without_interval(&value).is_empty(), "{:?}", shares_without_interval(&value));
-    let (_, text, _) = command(&["--people", "20", "--seed", "5"]);
-    assert!(text.contains("exact binomial") && text.contains("order statistics") && text.contains("bootstrap"));
-    assert!(text.contains("Split: 50 %") && text.contains("misread: inlet +4.2°"));
+    let made = value["intervals"].as_str().unwrap();
+    assert!(made.contains("exact binomial") && made.contains("order statistics") && made.contains("bootstrap"));
+    // 4.4° less half of 0.45°: what is left to misreading once half of the outlet's difference is a turn.
+    let misread = value["planned_less_used"]["inlet_misread"]["mean_deg"].as_f64().unwrap();
+    assert!((misread - 4.175).abs() < 1e-9, "{misread}");
 }
 
 /// Shares, ratios and medians that stand without the two ends of their interval.

@@ -25,7 +25,7 @@ const PEOPLE: std::ops::RangeInclusive<u32> = 20..=100_000;
 /// Of the people of the comparison, the share that shows what it depends on.
 const VARIED: u32 = 4;
 /// Fewest of those.
-const VARIED_MIN: u32 = 5;
+const VARIED_MIN: u32 = 8;
 /// Most threads.
 const WORKERS_MAX: usize = 16;
 
