@@ -88,6 +88,7 @@ fn re_aimed(app: &AppWindow) {
         criteria: model(criteria.to_vec()),
         criteria_lines: 2,
         scale: true,
+        shows: true,
         ..line("outlet", CheckAsk::View, "Outlet before draping")
     };
     step(app, "Every view before draping", "", vec![outlet]);
