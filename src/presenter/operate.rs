@@ -160,6 +160,5 @@ fn widths(room: &CheckRoom<'_>) -> LineWidths {
     LineWidths {
         caution: characters(room.get_caution_characters()),
         criterion: characters(room.get_criterion_characters()),
-        beside: characters(room.get_criterion_characters_beside()),
     }
 }

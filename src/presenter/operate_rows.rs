@@ -15,8 +15,6 @@ use slint::SharedString;
 pub(super) struct LineWidths {
     pub caution: usize,
     pub criterion: usize,
-    /// Of a criterion beside a picture.
-    pub beside: usize,
 }
 
 /// The lines of a place, in order.
@@ -49,7 +47,7 @@ fn line(app: &App, case: &Case, place: &Place, check: &Check, blocked: bool, wid
         angle: aimed.angle.into(),
         view: heading.into(),
         angle_words: words.into(),
-        criteria_lines: wrapped(&criteria, if shows { widths.beside } else { widths.criterion }),
+        criteria_lines: wrapped(&criteria, widths.criterion),
         criteria: texts(&criteria),
         scale: shows,
         shows,
@@ -148,7 +146,7 @@ impl Aimed {
             (Some(re_aimed), Some(target)) => {
                 let moves: Vec<String> = target.moves.iter().map(|one| Words::built_in().say(one)).collect();
                 let angle = format!("{:.0}°", target.joints.tilt.0.abs());
-                (angle, format!("{} (planned {as_planned})", moves.join("; ")), re_aimed.finding.to_string())
+                (angle, moves.join("; "), format!("planned {as_planned} · {}", re_aimed.finding))
             }
             _ => (as_planned, planned.words.clone(), void.to_owned()),
         };
@@ -166,7 +164,7 @@ fn displays(app: &App, room: Room, target: &ViewTarget) -> Option<String> {
 fn angle_words(app: &App, check: &Check, words: Option<String>) -> String {
     let noted = app.scale.as_ref().filter(|(id, ..)| *id == check.id).map(|(_, scale, mark)| {
         let mark = mark.as_ref().map(|mark| format!(" · floor mark {mark}")).unwrap_or_default();
-        format!("machine scale {}{mark}", app.decimal(*scale))
+        format!("scale {}{mark}", app.decimal(*scale))
     });
     words.into_iter().chain(noted).collect::<Vec<_>>().join(" · ")
 }

@@ -67,13 +67,7 @@ fn odd(app: &AppWindow) {
             false,
         ),
         field("3", "After the scouts", "1204 µGy·m², 88 mGy, 12:40, 410 shots", "09:44 · C-arm 5", false),
-        field(
-            "4",
-            "After the pins",
-            "14.2 Gy·cm²",
-            "10:16 · C-arm 5 · Does not follow in Gy·cm²; it would in dGy·cm²",
-            true,
-        ),
+        field("4", "After the pins", "14.2 Gy·cm²", "10:16 · C-arm 5", true),
         field("due-4", "After the implants", "", "due now", false),
         field("due-5", "At the end", "", "", false),
     ]));

@@ -34,17 +34,14 @@ fn fullest(app: &AppWindow, check: &Check) -> CheckLine {
         cautions: shared(&cautions),
         ..line(&check.id, CheckAsk::Confirm, &check.text)
     };
-    let beside = matches!(check.ask, CheckKind::View { .. });
-    let characters = if beside { room.get_criterion_characters_beside() } else { room.get_criterion_characters() };
     match &check.ask {
         CheckKind::View { criteria, .. } | CheckKind::Pin { criteria, .. } => {
             drawn.ask = CheckAsk::View;
-            drawn.shows = beside;
+            drawn.shows = matches!(check.ask, CheckKind::View { .. });
             drawn.angle = "-43°".into();
-            drawn.view = "Outlet, working · plan turned 6° ± 2° forward".into();
+            drawn.view = "Outlet, working · planned 43° · plan turned 6° ± 2° forward".into();
             drawn.angle_words =
-                "displays: tilt 121°, orbit 0° · tilt: image receptor 37° toward the head (planned 43°) · \
-                                 machine scale 24 · floor mark B"
+                "displays: tilt 121°, orbit 0° · tilt: image receptor 37° toward the head · scale 24 · floor mark B"
                     .into();
             // Only what a re-aim changes says more than its plan.
             let re_aimed = match &check.ask {
@@ -53,9 +50,9 @@ fn fullest(app: &AppWindow, check: &Check) -> CheckLine {
             };
             if !re_aimed {
                 drawn.view = "Outlet, working".into();
-                drawn.angle_words = "tilt, image receptor toward the feet · machine scale 24 · floor mark B".into();
+                drawn.angle_words = "tilt, image receptor toward the feet · scale 24 · floor mark B".into();
             }
-            drawn.criteria_lines = lines(criteria, characters);
+            drawn.criteria_lines = lines(criteria, room.get_criterion_characters());
             drawn.criteria = shared(criteria);
             drawn.scale = true;
         }

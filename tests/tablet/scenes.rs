@@ -82,9 +82,9 @@ fn step(app: &AppWindow, title: &str, hint: &str, checks: Vec<CheckLine>) {
 fn re_aimed(app: &AppWindow) {
     let criteria = ["Upper border of the symphysis at the S2 body", "S1 and S2 foramina are seen"].map(Into::into);
     let outlet = CheckLine {
-        view: "Outlet, working · plan turned 6° ± 2° back".into(),
+        view: "Outlet, working · planned 43° · plan turned 6° ± 2° back".into(),
         angle: "37°".into(),
-        angle_words: "displays: tilt 121°, orbit 0° · tilt: image receptor 37° toward the head (planned 43°)".into(),
+        angle_words: "displays: tilt 121°, orbit 0° · tilt: image receptor 37° toward the head".into(),
         criteria: model(criteria.to_vec()),
         criteria_lines: 2,
         scale: true,
