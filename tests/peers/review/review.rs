@@ -156,7 +156,7 @@ fn a_report_is_sound_pdf_whose_words_can_be_read() {
     assert!(check.status.success(), "{}", String::from_utf8_lossy(&check.stdout));
     let text = Command::new("pdftotext").arg("-layout").arg(&path).arg("-").output().expect("pdftotext starts");
     let text = String::from_utf8(text.stdout).unwrap();
-    for words in ["Review of 2031-02", "27 live cases in 2031-02", "Where the shots go", "Guide pin", "page 11 of 11"] {
+    for words in ["Review of 2031-02", "27 live cases in 2031-02", "Where the shots go", "Guide pin", "page 13 of 13"] {
         assert!(text.contains(words), "{words} in\n{text}");
     }
 }
