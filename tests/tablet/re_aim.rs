@@ -104,7 +104,8 @@ fn a_true_lateral_re_aims_the_plan_until_the_table_moves() {
     let degrees = |text: &str| text.trim_end_matches('°').parse::<f64>().unwrap();
     assert!((degrees(&angle) - degrees(&planned) - TURNED_DEG).abs() < 0.5, "{angle} after {planned}");
     assert!(remark.contains("plan turned 6°"), "{remark}");
-    assert!(words.contains(&format!("planned {planned}")), "{words}");
+    assert!(remark.contains(&format!("planned {planned}")), "{remark}");
+    assert!(words.contains(&format!("image receptor {angle}")), "{words}");
     hand.touch("More");
     hand.touch("Patient or table moved");
     assert_eq!(hand.over(), Over::Message);
