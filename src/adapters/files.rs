@@ -103,10 +103,21 @@ impl Disk for RealDisk {
         let file = options.write(true).create(true).truncate(false).mode(FILE_MODE).custom_flags(no_follow());
         let file = file.open(path)?;
         match flock(&file, FlockOperation::NonBlockingLockExclusive) {
-            Ok(()) => Ok(Box::new(file)),
+            Ok(()) => Ok(Box::new(Held(file))),
             Err(Errno::WOULDBLOCK) => Err(ErrorKind::WouldBlock.into()),
             Err(fault) => Err(fault.into()),
         }
+    }
+}
+
+/// A lock that is held. Closing its file would not always end it: a process that is being started holds a copy of every
+/// open file until it becomes its program, and a lock lasts as long as any copy.
+struct Held(File);
+
+impl Drop for Held {
+    fn drop(&mut self) {
+        // What cannot be unlocked is unlocked when its last copy closes.
+        let _ = flock(&self.0, FlockOperation::Unlock);
     }
 }
 
@@ -161,5 +172,24 @@ impl AppendFile for RealFile {
 
     fn cut(&mut self, length: u64) -> io::Result<()> {
         self.0.set_len(length)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_lock_ends_with_its_holder_whoever_else_has_a_copy_of_its_file() {
+        let there = tempfile::tempdir().expect("a folder");
+        let path = there.path().join("in-use.lock");
+        let file = File::create(&path).expect("made");
+        flock(&file, FlockOperation::NonBlockingLockExclusive).expect("free");
+        let copy = file.try_clone().expect("copied");
+        let held = Held(file);
+        assert_eq!(RealDisk.lock(&path).err().expect("held").kind(), ErrorKind::WouldBlock);
+        drop(held);
+        drop(RealDisk.lock(&path).expect("free again"));
+        drop(copy);
     }
 }
