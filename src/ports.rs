@@ -66,6 +66,16 @@ pub trait Disk: Send + Sync {
     /// What the system says; the old file is then untouched.
     fn replace(&self, path: &Path, bytes: &[u8]) -> io::Result<()>;
 
+    /// Begins a file that nobody sees under its name before it is whole. `beside`: where it stands until then, in the
+    /// folder of its later name; what stood there is lost. `None` where the disk can write files only as a whole.
+    ///
+    /// # Errors
+    /// What the system says.
+    fn draft(&self, beside: &Path) -> io::Result<Option<Box<dyn Draft>>> {
+        let _ = beside;
+        Ok(None)
+    }
+
     /// Creates a folder and those above it that are missing, each synced into its parent.
     ///
     /// # Errors
@@ -105,6 +115,22 @@ pub trait Disk: Send + Sync {
     /// # Errors
     /// `WouldBlock` if another process holds it.
     fn lock(&self, path: &Path) -> io::Result<Box<dyn Send>>;
+}
+
+/// A file that is being written; dropped before it is put in its place, it is removed.
+pub trait Draft: Send {
+    /// Appends all the bytes. Nothing of it is durable yet, but its way to the disk begins.
+    ///
+    /// # Errors
+    /// What the system says. How much was written is then unknown, and the draft is of no more use.
+    fn append(&mut self, bytes: &[u8]) -> io::Result<()>;
+
+    /// Appends the rest and makes the whole durable under this name, in place of what stood there: synced, renamed, the
+    /// folder synced.
+    ///
+    /// # Errors
+    /// What the system says; the old file is then untouched, unless only the last sync failed.
+    fn put(self: Box<Self>, rest: &[u8], path: &Path) -> io::Result<()>;
 }
 
 /// A file that only grows.

@@ -3,11 +3,12 @@
 //! Invariants: folders are created 0700 and files 0600, whatever the process's mask allows; a new name is durable
 //! because its folder is synced; a replaced file is either the old or the new one, whole.
 
-use crate::ports::{AppendFile, Disk};
-use rustix::fs::{FlockOperation, OFlags, flock};
+use crate::ports::{AppendFile, Disk, Draft};
+use rustix::fs::{Advice, FlockOperation, OFlags, fadvise, flock};
 use rustix::io::Errno;
 use std::fs::{DirBuilder, File, OpenOptions};
 use std::io::{self, ErrorKind, Read, Write};
+use std::num::NonZeroU64;
 use std::os::unix::fs::{DirBuilderExt, FileExt, OpenOptionsExt};
 use std::path::{Path, PathBuf};
 
@@ -46,14 +47,11 @@ impl Disk for RealDisk {
         let name = path.file_name().ok_or(ErrorKind::InvalidInput)?;
         let mut beside = name.to_owned();
         beside.push(".new");
-        let beside = path.with_file_name(beside);
-        let written = write_whole(&beside, bytes).and_then(|()| std::fs::rename(&beside, path));
-        if let Err(fault) = written {
-            // What was begun beside the file is of no use; the fault that matters is the first.
-            let _ = std::fs::remove_file(&beside);
-            return Err(fault);
-        }
-        sync_folder_of(path)
+        Box::new(RealDraft::begin(&path.with_file_name(beside))?).put(bytes, path)
+    }
+
+    fn draft(&self, beside: &Path) -> io::Result<Option<Box<dyn Draft>>> {
+        Ok(Some(Box::new(RealDraft::begin(beside)?)))
     }
 
     fn create_folder(&self, path: &Path) -> io::Result<()> {
@@ -126,12 +124,49 @@ fn no_follow() -> i32 {
     i32::try_from(OFlags::NOFOLLOW.bits()).expect("a flag of open(2) fits its argument")
 }
 
-fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let mut options = OpenOptions::new();
-    let options = options.write(true).create(true).truncate(true).mode(FILE_MODE).custom_flags(no_follow());
-    let mut file = options.open(path)?;
-    file.write_all(bytes)?;
-    file.sync_all()
+/// A file that has not its name yet.
+struct RealDraft {
+    file: File,
+    /// Where it stands; `None` once it has its name.
+    beside: Option<PathBuf>,
+    length: u64,
+}
+
+impl RealDraft {
+    fn begin(beside: &Path) -> io::Result<Self> {
+        let mut options = OpenOptions::new();
+        let options = options.write(true).create(true).truncate(true).mode(FILE_MODE).custom_flags(no_follow());
+        Ok(Self { file: options.open(beside)?, beside: Some(beside.to_owned()), length: 0 })
+    }
+}
+
+impl Draft for RealDraft {
+    fn append(&mut self, bytes: &[u8]) -> io::Result<()> {
+        self.file.write_all(bytes)?;
+        // Said to be of no more use in memory, what was written starts on its way at once, and nobody waits for it. It
+        // is advice: without it the last sync takes longer, and no more.
+        let _ = fadvise(&self.file, self.length, NonZeroU64::new(bytes.len() as u64), Advice::DontNeed);
+        self.length += bytes.len() as u64;
+        Ok(())
+    }
+
+    fn put(mut self: Box<Self>, rest: &[u8], path: &Path) -> io::Result<()> {
+        self.file.write_all(rest)?;
+        self.file.sync_all()?;
+        let beside = self.beside.as_deref().ok_or(ErrorKind::InvalidInput)?;
+        std::fs::rename(beside, path)?;
+        self.beside = None;
+        sync_folder_of(path)
+    }
+}
+
+impl Drop for RealDraft {
+    fn drop(&mut self) {
+        if let Some(beside) = &self.beside {
+            // What was begun is of no use; the fault that matters is the one before.
+            let _ = std::fs::remove_file(beside);
+        }
+    }
 }
 
 fn above(path: &Path) -> Option<&Path> {

@@ -10,8 +10,13 @@ use brimline::adapters::receiver::{DicomReceiver, FOLDER};
 use brimline::ports::{ArrivalKind, Disk, Receiver, Told};
 use brimline::settings::ReceiveSettings;
 use dicom_ul::pdu::{AssociationRJSource, Pdu};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+/// Bytes of an object that is written while it comes.
+const LARGE: usize = 1_500_000;
 
 fn real() -> (tempfile::TempDir, Arc<dyn Disk>) {
     (tempfile::tempdir().unwrap(), Arc::new(RealDisk))
@@ -52,6 +57,35 @@ fn what_is_acknowledged_is_a_file_byte_for_byte() {
 
 /// [R-RECEIVE-2]
 #[test]
+fn an_object_is_written_while_it_comes_and_has_its_name_only_as_a_whole() {
+    let (there, disk) = real();
+    let station = start(settings(), disk, there.path()).unwrap();
+    let until = |what: &str, wanted: &dyn Fn(&[String]) -> bool| {
+        let begun = Instant::now();
+        while !wanted(&received(there.path())) {
+            assert!(begun.elapsed() < Duration::from_secs(20), "{what}: {:?}", received(there.path()));
+            std::thread::sleep(Duration::from_millis(5));
+        }
+    };
+    let data = capture("2.25.6", LARGE);
+    let mut broken = Sender::associated(station.running.port());
+    let bytes = broken.encoded(5, 1, CAPTURE, "2.25.6", Some(&data));
+    broken.stream.write_all(&bytes[..LARGE / 2]).unwrap();
+    until("begun", &|names| matches!(names, [one] if one.starts_with("arriving-")));
+    assert!(DicomReceiver.waiting(&RealDisk, there.path()).unwrap().is_empty(), "nobody sees it yet");
+    drop(broken);
+    until("given up", &|names| names.is_empty());
+    let mut sender = Sender::associated(station.running.port());
+    assert_eq!(sender.command(5, 1, CAPTURE, "2.25.6", Some(&data)), Some(0));
+    sender.release();
+    let waiting = DicomReceiver.waiting(&RealDisk, there.path()).unwrap();
+    let file = std::fs::read(there.path().join(FOLDER).join(&waiting[0].file)).unwrap();
+    assert!(file.ends_with(&data), "the data set as it came");
+    assert_eq!(received(there.path()).len(), 1);
+}
+
+/// [R-RECEIVE-2]
+#[test]
 fn the_same_object_again_is_acknowledged_and_kept_once() {
     let (there, disk) = real();
     let station = start(settings(), disk.clone(), there.path()).unwrap();
@@ -80,6 +114,9 @@ fn a_full_disk_answers_out_of_resources() {
         fn replace(&self, _: &Path, _: &[u8]) -> std::io::Result<()> {
             Err(std::io::ErrorKind::StorageFull.into())
         }
+        fn draft(&self, _: &Path) -> std::io::Result<Option<Box<dyn brimline::ports::Draft>>> {
+            Err(std::io::ErrorKind::StorageFull.into())
+        }
         fn create_folder(&self, _: &Path) -> std::io::Result<()> {
             Ok(())
         }
@@ -96,34 +133,42 @@ fn a_full_disk_answers_out_of_resources() {
     let station = start(settings(), Arc::new(Full), &store).unwrap();
     let mut sender = Sender::associated(station.running.port());
     assert_eq!(sender.store("2.25.9"), Some(0xA700));
+    let large = capture("2.25.10", LARGE);
+    assert_eq!(sender.command(5, 1, CAPTURE, "2.25.10", Some(&large)), Some(0xA700), "nor while it comes");
     assert_eq!(sender.command(1, 0x30, ECHO, "", None), Some(0), "the association goes on");
     sender.release();
     let told = station.told.lock().unwrap();
-    assert!(matches!(&told[..], [Told::NotKept { why, .. }] if why.contains("no space")), "{told:?}");
+    assert!(
+        matches!(&told[..], [Told::NotKept { why, .. }, Told::NotKept { .. }] if why.contains("no space")),
+        "{told:?}"
+    );
 }
 
 /// [R-RECEIVE-2] Whatever the disk does, what was acknowledged is there when the power comes back.
 #[test]
 fn nothing_acknowledged_is_lost_when_the_power_goes() {
-    for seed in 0..24 {
+    for seed in 0..48 {
         let disk = SimDisk::new(seed);
         let station = start(settings(), Arc::new(disk.clone()), Path::new("/store")).unwrap();
         let mut sender = Sender::associated(station.running.port());
-        disk.power_goes_after(seed % 9 + 1);
+        disk.power_goes_after(seed % 24 + 1);
         let mut acknowledged = Vec::new();
         for number in 0..10 {
             let uid = format!("2.25.{number}");
-            match sender.store(&uid) {
-                Some(0) => acknowledged.push(uid),
+            let data = capture(&uid, if (seed + number) % 2 == 0 { 2_000 } else { LARGE });
+            match sender.command(5, 1, CAPTURE, &uid, Some(&data)) {
+                Some(0) => acknowledged.push((uid, data)),
                 _ => break,
             }
         }
         station.running.stop();
         let disk = disk.next_process(true);
-        let there: Vec<String> =
-            DicomReceiver.waiting(&disk, Path::new("/store")).unwrap().into_iter().map(|arrival| arrival.uid).collect();
-        for uid in &acknowledged {
-            assert!(there.contains(uid), "seed {seed}: {uid} was acknowledged and is missing");
+        let there = DicomReceiver.waiting(&disk, Path::new("/store")).unwrap();
+        for (uid, data) in &acknowledged {
+            let arrival = there.iter().find(|arrival| arrival.uid == *uid);
+            let arrival = arrival.unwrap_or_else(|| panic!("seed {seed}: {uid} was acknowledged and is missing"));
+            let file = disk.bytes(&Path::new("/store").join(FOLDER).join(&arrival.file));
+            assert!(file.ends_with(data), "seed {seed}: {uid} was acknowledged and is not whole");
         }
     }
 }
@@ -183,7 +228,7 @@ fn what_is_older_than_the_retention_is_removed_at_the_start() {
         format!("{}-{uid}.dcm", (now - chrono::TimeDelta::days(days)).format("%Y%m%dT%H%M%S%3fZ"))
     };
     let (old, young) = (name(8, "2.25.1"), name(6, "2.25.2"));
-    for file in [&old, &young, &format!("{young}.new"), &"notes.txt".to_owned()] {
+    for file in [old.as_str(), &young, &format!("{young}.new"), "arriving-4711-3.new", "notes.txt"] {
         std::fs::write(folder.join(file), "x").unwrap();
     }
     let station = start(ReceiveSettings { keep_days: 7, ..settings() }, disk, there.path()).unwrap();

@@ -3,11 +3,14 @@
 //! Every changing operation is numbered; at a chosen number the power goes in the middle of it. A failed sync loses
 //! part of what it should have kept and never tries it again. Handles of a process that died do nothing any more.
 
+#[path = "draft.rs"]
+mod draft;
 #[path = "files.rs"]
 mod files;
 
 use crate::small_world::Seeded;
-use brimline::ports::{AppendFile, Disk};
+use brimline::ports::{AppendFile, Disk, Draft};
+use draft::SimDraft;
 use files::{Change, SimFile};
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, ErrorKind};
@@ -151,6 +154,10 @@ impl Disk for SimDisk {
             state.files.insert(path.to_owned(), SimFile::whole(bytes));
         }
         Err(failed("replace failed"))
+    }
+
+    fn draft(&self, beside: &Path) -> io::Result<Option<Box<dyn Draft>>> {
+        Ok(Some(Box::new(SimDraft::begin(self, beside)?)))
     }
 
     fn create_folder(&self, path: &Path) -> io::Result<()> {

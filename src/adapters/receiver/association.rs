@@ -1,6 +1,7 @@
 //! One association from its request to its release.
 
-use super::keeper::{Job, Kept};
+use super::early::{Early, Written};
+use super::keeper::{Keeper, Kept};
 use super::listener::Counted;
 use super::message::{self, Assembly, Command, Whole, status};
 use super::negotiate::{Agreed, negotiate};
@@ -14,10 +15,10 @@ use dicom_ul::pdu::{
     AbortRQServiceProviderReason, AbortRQSource, AssociationRJ, AssociationRJResult,
     AssociationRJServiceProviderPresentationReason, AssociationRJSource, AssociationRQ, Pdu,
 };
+use std::io;
 use std::net::{IpAddr, TcpStream};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize};
-use std::sync::mpsc::{SyncSender, sync_channel};
 use std::time::Duration;
 
 /// What every connection works with.
@@ -26,7 +27,7 @@ pub(super) struct Shared {
     pub settings: ReceiveSettings,
     pub tell: Arc<dyn Fn(Told) + Send + Sync>,
     pub stop: Arc<AtomicBool>,
-    pub jobs: SyncSender<Job>,
+    pub keeper: Arc<Keeper>,
     pub associations: Arc<AtomicUsize>,
 }
 
@@ -64,10 +65,10 @@ impl From<WireError> for End {
 }
 
 impl<'a> Association<'a> {
-    pub fn new(shared: &'a Shared, stream: Box<dyn Stream>, socket: TcpStream, from: IpAddr) -> Self {
+    pub fn new(shared: &'a Shared, stream: Box<dyn Stream>, socket: &TcpStream, from: IpAddr) -> io::Result<Self> {
         let idle = Duration::from_secs(u64::from(shared.settings.idle_s));
-        let wire = Wire::new(stream, socket, idle, shared.stop.clone());
-        Self { shared, wire, from, peer: from.to_string(), sender: String::new() }
+        let wire = Wire::new(stream, socket, idle, shared.stop.clone())?;
+        Ok(Self { shared, wire, from, peer: from.to_string(), sender: String::new() })
     }
 
     /// Serves the connection to its end, and reports how it ended unless by release.
@@ -133,6 +134,7 @@ impl<'a> Association<'a> {
                 object::begin(context, instance, &sender, file);
             }
         };
+        let mut early = Early::new(&self.shared.keeper);
         let mut objects = 0;
         loop {
             self.wire.read(body)?;
@@ -152,13 +154,16 @@ impl<'a> Association<'a> {
                 let fed = assembly.feed(fragment, &begin).map_err(|fault| {
                     End::Abort(AbortRQServiceProviderReason::UnexpectedPduParameter, fault.to_string())
                 })?;
-                let Some(whole) = fed else { continue };
+                let Some(whole) = fed else {
+                    early.write(assembly.so_far());
+                    continue;
+                };
                 objects += u32::from(whole.command.field == message::STORE);
                 if objects > self.shared.settings.objects {
                     let why = format!("more than {} objects", self.shared.settings.objects);
                     return Err(End::Abort(AbortRQServiceProviderReason::ReasonNotSpecified, why));
                 }
-                if let Some(buffer) = self.act(agreed, whole)? {
+                if let Some(buffer) = self.act(agreed, whole, early.take())? {
                     assembly.take_back(buffer);
                 }
             }
@@ -166,11 +171,10 @@ impl<'a> Association<'a> {
     }
 
     /// Answers a message; gives back the buffer of its data set.
-    fn act(&mut self, agreed: &Agreed, mut whole: Whole) -> Result<Option<Vec<u8>>, End> {
-        let mut buffer = None;
+    fn act(&mut self, agreed: &Agreed, whole: Whole, written: Written) -> Result<Option<Vec<u8>>, End> {
         let (status, comment) = match whole.command.field {
             message::ECHO => (status::SUCCESS, String::new()),
-            message::STORE => self.store(agreed, &mut whole, &mut buffer),
+            message::STORE => self.store(agreed, &whole, written),
             message::CANCEL => return Ok(None),
             // An answer to what was never asked.
             field if field & 0x8000 != 0 => return Err(unexpected()),
@@ -182,42 +186,37 @@ impl<'a> Association<'a> {
         }
         let answer = message::answer(&whole, status, &comment);
         self.wire.write(&answer)?;
-        Ok(buffer)
+        Ok(whole.data)
     }
 
     /// Judges an object, has it kept, and says with which status to answer.
-    fn store(&self, agreed: &Agreed, whole: &mut Whole, buffer: &mut Option<Vec<u8>>) -> (u16, String) {
+    fn store(&self, agreed: &Agreed, whole: &Whole, written: Written) -> (u16, String) {
         let context = &agreed.contexts[&whole.context];
         let command = &whole.command;
         if command.class.as_deref() != Some(&context.class) {
             return (status::CLASS_NOT_SUPPORTED, "not the class of the presentation context".to_owned());
         }
-        let Some(instance) = valid_instance(command).map(str::to_owned) else {
+        let Some(instance) = valid_instance(command) else {
             return (status::INVALID_UID, "no SOP Instance UID".to_owned());
         };
         if !command.with_data {
             return (status::CANNOT_UNDERSTAND, "no data set".to_owned());
         }
-        let Some(file) = whole.data.take() else {
+        let Some(file) = &whole.data else {
             let max = self.shared.settings.object_mib;
             return (status::OUT_OF_RESOURCES, format!("larger than {max} MiB"));
         };
-        match said_to_be(&file) {
+        match said_to_be(file) {
             Err(fault) => return (status::CANNOT_UNDERSTAND, fault),
-            Ok(said) if said != (Some(context.class.clone()), Some(instance.clone())) => {
+            Ok(said) if said != (Some(context.class.clone()), Some(instance.to_owned())) => {
                 return (status::DOES_NOT_MATCH, "class or UID differ from the command's".to_owned());
             }
             Ok(_) => {}
         }
-        let (answer, kept) = sync_channel(1);
-        let sent = self.shared.jobs.send(Job { uid: instance, file, answer });
-        let kept = sent.map_err(|_| ()).and_then(|()| kept.recv().map_err(|_| ()));
-        let kept = kept.map(|(kept, file)| (kept, *buffer = Some(file)).0);
-        match kept {
-            Ok(Kept::Durable | Kept::Again) => (status::SUCCESS, String::new()),
-            Ok(Kept::NoSpace) => (status::OUT_OF_RESOURCES, "no space left".to_owned()),
-            Ok(Kept::Failed(why)) => (status::PROCESSING_FAILURE, why),
-            Err(()) => (status::PROCESSING_FAILURE, "the receiver stops".to_owned()),
+        match self.shared.keeper.keep(instance, file, written) {
+            Kept::Durable | Kept::Again => (status::SUCCESS, String::new()),
+            Kept::NoSpace => (status::OUT_OF_RESOURCES, "no space left".to_owned()),
+            Kept::Failed(why) => (status::PROCESSING_FAILURE, why),
         }
     }
 }

@@ -56,25 +56,21 @@ pub(super) fn start(
     listener.set_nonblocking(true).map_err(failed)?;
     let port = listener.local_addr().map_err(failed)?.port();
     let stop = Arc::new(AtomicBool::new(false));
-    let (jobs, keep) = keeper.into_thread();
     let shared = Shared {
         settings: reception.settings,
         tell: reception.tell,
         stop: stop.clone(),
-        jobs,
+        keeper: Arc::new(keeper),
         associations: Arc::new(AtomicUsize::new(0)),
     };
     let run = move || {
-        std::thread::scope(|scope| {
-            scope.spawn(keep);
-            accept(scope, &listener, secure.as_ref(), shared);
-        });
+        std::thread::scope(|scope| accept(scope, &listener, secure.as_ref(), shared));
     };
     let thread = std::thread::Builder::new().name("receiver".to_owned()).spawn(run).map_err(failed)?;
     Ok(Listening { port, stop, thread: Some(thread) })
 }
 
-/// Accepts until it is to stop. It takes the last sender to the keeper along, so that the keeper ends with it.
+/// Accepts until it is to stop.
 fn accept<'scope>(
     scope: &'scope std::thread::Scope<'scope, '_>,
     listener: &TcpListener,
@@ -104,8 +100,10 @@ fn accept<'scope>(
 }
 
 fn serve(shared: &Shared, socket: TcpStream, secure: Option<Arc<ServerConfig>>, from: IpAddr) {
-    if let Ok((stream, socket)) = stream_of(socket, secure) {
-        Association::new(shared, stream, socket, from).run();
+    let opened = stream_of(socket, secure).and_then(|(stream, socket)| Association::new(shared, stream, &socket, from));
+    // A connection that cannot be set up is closed, and the sender tries again.
+    if let Ok(association) = opened {
+        association.run();
     }
 }
 

@@ -107,6 +107,12 @@ impl Assembly {
         }
     }
 
+    /// What has come of a data set that is not whole yet, behind what it was begun with; empty if it is too large.
+    #[must_use]
+    pub fn so_far(&self) -> &[u8] {
+        &self.data
+    }
+
     /// A buffer that is of no more use to its object, for the next one.
     pub fn take_back(&mut self, mut buffer: Vec<u8>) {
         if self.data.capacity() == 0 && buffer.capacity() <= KEPT_MAX {

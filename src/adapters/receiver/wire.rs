@@ -41,8 +41,6 @@ pub(super) enum WireError {
 /// One connection.
 pub(super) struct Wire {
     stream: Box<dyn Stream>,
-    /// The same connection, to set its waiting times.
-    socket: TcpStream,
     idle: Duration,
     begun: Instant,
     whole: Duration,
@@ -86,9 +84,13 @@ impl Body {
 }
 
 impl Wire {
-    pub fn new(stream: Box<dyn Stream>, socket: TcpStream, idle: Duration, stop: Arc<AtomicBool>) -> Self {
+    /// `socket`: the connection below the stream, whose waiting times are set.
+    pub fn new(stream: Box<dyn Stream>, socket: &TcpStream, idle: Duration, stop: Arc<AtomicBool>) -> io::Result<Self> {
+        socket.set_read_timeout(Some(LOOK))?;
+        // What is written is short; a sender that does not take it within the idle time is gone.
+        socket.set_write_timeout(Some(idle))?;
         // Until an association stands, a connection lives no longer than one idle time.
-        Self { stream, socket, idle, begun: Instant::now(), whole: idle, stop }
+        Ok(Self { stream, idle, begun: Instant::now(), whole: idle, stop })
     }
 
     /// From here on the whole connection may take this long, counted from its begin.
@@ -110,7 +112,6 @@ impl Wire {
 
     /// Fills all of it.
     fn fill(&mut self, room: &mut [u8]) -> Result<(), WireError> {
-        self.socket.set_read_timeout(Some(LOOK))?;
         let mut heard = Instant::now();
         let mut from = 0;
         while from < room.len() {
@@ -143,8 +144,6 @@ impl Wire {
     pub fn write(&mut self, pdu: &Pdu) -> Result<(), WireError> {
         let mut bytes = Vec::new();
         write_pdu(&mut bytes, pdu).map_err(|fault| WireError::Malformed(fault.to_string()))?;
-        // What is written is short; a sender that does not take it within the idle time is gone.
-        self.socket.set_write_timeout(Some(self.idle))?;
         self.stream.write_all(&bytes)?;
         Ok(self.stream.flush()?)
     }
