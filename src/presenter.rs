@@ -28,6 +28,7 @@ mod errand;
 mod exercise;
 mod exercise_case;
 mod exercise_end;
+mod exercise_live;
 mod exercise_picture;
 mod exercise_rows;
 mod first_start;
@@ -99,6 +100,7 @@ mod worker;
 
 pub use app::{App, Shared};
 pub use arrivals::port as receiver_port;
+pub use exercise_live::LivePictures;
 
 use crate::commands::{COULD_NOT, Start, YES};
 use brimline_ui::{AppWindow, Shell, Typing};

@@ -22,13 +22,13 @@ mod truth;
 
 pub use bone::{Bone, FAR_MM, Margins, endangers, least};
 pub use chance::Chance;
-pub use console::{Console, Cost, MAGNIFIED};
+pub use console::{Console, Cost, MAGNIFIED, RUN_MAX_S, SHOT_S};
 pub use control::{Control, InPicture, Mishap, Note, Noted, Refusal, Shot, Told};
 pub use debrief::{Aspect, Debrief, NOTICE, Replayed, Taught, WhyNothing, solid};
 pub use driven::{BINDS_MM, BLIND_MM, DrivenPin, FREE_MM, PinRefusal};
 pub use machine::{Build, Machine, Moved, clearance};
 pub use person::Person;
-pub use picture::{imaging, picture, pin_surface, signal};
+pub use picture::{imaging, picture, pin_surface, pulse, signal};
 pub use score::{Failure, Lack, PURCHASE_MM, Rank, Score, Verdict, ViewScore, tolerance, wanted};
 pub use session::{Image, PIN_MM, Rehearsal};
 pub use shown::{Apparent, Picture};

@@ -11,7 +11,9 @@ use super::say::capitalised;
 use super::{around, clocks, sign_off, touch};
 use crate::carm::Point;
 use crate::pelvis::Bones;
-use crate::rehearse::{Aspect, Debrief as Found, InPicture, NOTICE, Rehearsal, Replayed, Score, Shot, Taught, Verdict};
+use crate::rehearse::{
+    Aspect, Debrief as Found, InPicture, NOTICE, Rehearsal, Replayed, SHOT_S, Score, Shot, Taught, Verdict,
+};
 use brimline_ui::{AppWindow, Debrief, DebriefShows, FindingLine, ImagePane, Place, Shell, SolidDrawing};
 use slint::{ComponentHandle, Image};
 
@@ -211,7 +213,8 @@ fn words(replayed: &Replayed, count: usize) -> String {
     let off = shot.off.filter(|_| shot.contents != InPicture::Blank);
     let off = off.map_or_else(String::new, |off| format!(" · {:.0}° off", off.counts));
     let accepted = if replayed.accepted.is_some() { " · accepted" } else { "" };
-    format!("Shot {} of {count}{meant}{off}{accepted}", shot.number)
+    let run = if shot.seconds > SHOT_S { format!(" · a run of {:.1} s", shot.seconds) } else { String::new() };
+    format!("Shot {} of {count}{run}{meant}{off}{accepted}", shot.number)
 }
 
 fn pane(shown: &Shown, replayed: Option<&Replayed>) -> ImagePane {

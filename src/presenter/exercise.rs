@@ -5,6 +5,7 @@
 
 use super::app::{self, Shared, act_as_holder, window};
 use super::around::{self, AroundAsked};
+use super::exercise_live::{self, LivePictures};
 use super::exercise_rows as rows;
 use super::questions::{self, row};
 use super::{debrief, exercise_end, exercise_picture, operate_touch, say, touch};
@@ -41,6 +42,8 @@ pub(super) struct Running {
     pub heed: bool,
     /// Number of the shot whose picture hangs, and the picture.
     pub picture: Option<(u32, slint::Image)>,
+    /// Pictures while the pedal is held.
+    pub live: Option<LivePictures>,
 }
 
 /// Binds the screen.
@@ -62,10 +65,13 @@ pub(super) fn connect(window: &AppWindow, app: &Shared) {
     });
     screen.on_shift(with(shift));
     screen.on_act(with(pin_key));
+    exercise_live::connect(window, app);
     screen.on_show_machine(to(|app| turn_to(app, ExerciseShows::Machine)));
     screen.on_show_pin(to(|app| turn_to(app, ExerciseShows::Pin)));
     screen.on_choose_view(to(choose_view));
-    screen.on_expose(to(|app| operate_touch::count_shots(app, 1)));
+    screen.on_expose(to(|app| {
+        operate_touch::count_shots(app, 1);
+    }));
     screen.on_accept(to(accept));
     screen.on_reject(to(reject));
     screen.on_finish(to(exercise_end::finish));
@@ -96,6 +102,7 @@ pub(super) fn enter(app: &Shared, case: OpenCase, (who, role): (PersonId, Role),
         told: String::new(),
         heed: false,
         picture: None,
+        live: None,
     }));
     exercise_end::read_console(app, crate::dose::Moment::Opening);
     go_to(app, if task == Task::Pathway { Screen::Operate } else { Screen::Exercise });
@@ -136,7 +143,7 @@ fn view_asked(app: &Shared) -> Option<ViewName> {
     })
 }
 
-fn with<T>(app: &Shared, does: impl FnOnce(&mut Running) -> T) -> Option<T> {
+pub(super) fn with<T>(app: &Shared, does: impl FnOnce(&mut Running) -> T) -> Option<T> {
     around::of(app).rehearsing.borrow_mut().as_mut().map(does)
 }
 

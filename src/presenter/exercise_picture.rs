@@ -6,6 +6,7 @@
 use super::app::{Shared, window};
 use super::picture::whole_buffer;
 use super::{around, debrief, exercise, pin_view};
+use crate::fluoro;
 use crate::pelvis::Pelvis;
 use crate::ports::image::{GreyImage, Pixels};
 use crate::rehearse::{Shot, imaging, picture};
@@ -13,9 +14,9 @@ use slint::{ComponentHandle, Image, Rgb8Pixel, SharedPixelBuffer};
 use std::sync::Arc;
 
 /// Pixels of the detector each way.
-const DETECTOR: usize = 512;
+pub(super) const DETECTOR: usize = 512;
 /// A side of the picture on the exercise's screen.
-const PANE: f64 = 494.0;
+pub(super) const PANE: f64 = 494.0;
 
 /// What a picture is made of.
 pub(super) struct Asked {
@@ -30,10 +31,15 @@ pub(super) struct Asked {
 pub(super) fn drawn(asked: &Asked) -> Result<SharedPixelBuffer<Rgb8Pixel>, String> {
     let imaging = imaging(&asked.shot, DETECTOR, 1);
     let shown = picture(&asked.solids, &asked.shot, asked.seed, &imaging).map_err(|fault| fault.to_string())?;
+    buffer(shown, asked.pixels)
+}
+
+/// Grey values resampled to that many pixels of the screen.
+pub(super) fn buffer(shown: fluoro::Shown, pixels: u32) -> Result<SharedPixelBuffer<Rgb8Pixel>, String> {
     let side = |length: usize| u32::try_from(length).map_err(|fault| fault.to_string());
     let (width, height) = (side(shown.columns)?, side(shown.rows)?);
     let grey = GreyImage::plain(width, height, Pixels::Eight(shown.greys)).ok_or("the picture has no size")?;
-    Ok(whole_buffer(&grey, asked.pixels))
+    Ok(whole_buffer(&grey, pixels))
 }
 
 /// Length on the screen in its own pixels.
@@ -50,7 +56,7 @@ pub(super) fn want(app: &Shared) {
         let shot = running.session.shots().last()?.clone();
         let hangs = running.picture.as_ref().is_some_and(|(number, _)| *number == shot.number);
         let (solids, seed) = (running.solids.clone(), running.session.exercise().seed);
-        (!hangs).then_some(Asked { solids, shot, seed, pixels })
+        (!hangs && running.live.is_none()).then_some(Asked { solids, shot, seed, pixels })
     });
     let Some(asked) = asked else { return };
     let (number, of) = (asked.shot.number, asked.solids.clone());

@@ -56,7 +56,7 @@ fn key(id: &str, text: &str, detail: &str) -> ControlKey {
 }
 
 /// The picture that hangs, and what it is.
-fn pane(running: &Running) -> ImagePane {
+pub(super) fn pane(running: &Running) -> ImagePane {
     let (shot, held) = match running.session.image() {
         Image::None => (None, false),
         Image::Current(shot) => (Some(shot), false),
@@ -64,7 +64,7 @@ fn pane(running: &Running) -> ImagePane {
     };
     let drawn = running.picture.as_ref().filter(|(number, _)| shot.is_some_and(|shot| shot.number == *number));
     ImagePane {
-        caption: shot.map_or_else(String::new, |shot| caption(shot, held)).into(),
+        caption: shot.map_or_else(String::new, |shot| caption(shot, held, running.live.is_some())).into(),
         empty_text: if shot.is_some() { "The picture is being made" } else { "No picture yet: take a shot" }.into(),
         picture: drawn.map(|(_, picture)| picture.clone()).unwrap_or_default(),
         filled: drawn.is_some(),
@@ -74,9 +74,13 @@ fn pane(running: &Running) -> ImagePane {
     }
 }
 
-fn caption(shot: &Shot, held: bool) -> String {
+fn caption(shot: &Shot, held: bool, live: bool) -> String {
     let meant = shot.meant.map_or_else(String::new, |view| format!(" · {}", view.word()));
-    let held = if held { " · held" } else { "" };
+    let held = match (live, held) {
+        (true, _) => " · live",
+        (false, true) => " · held",
+        (false, false) => "",
+    };
     format!("Shot {}{held}{meant}", shot.number)
 }
 

@@ -2,8 +2,8 @@
 
 use super::app::{Shared, act, act_as_holder, refresh, window};
 use super::asked::Asked;
-use super::{count, more, move_shots, numbers, operate, reasons, say};
-use crate::case::{Answer, Command, RadiationCommand, Status};
+use super::{count, exercise_live, more, move_shots, numbers, operate, reasons, say};
+use crate::case::{Answer, Command, Status};
 use crate::pathway::{Check, CheckKind, Place};
 use brimline_ui::{AppWindow, CaseView, Operate, Place as Screen, Shell};
 use slint::ComponentHandle;
@@ -75,10 +75,16 @@ fn connect_foot(operate: &Operate<'_>, app: &Shared) {
 fn connect_frame(window: &AppWindow, app: &Shared) {
     let view = window.global::<CaseView>();
     let on = app.clone();
-    view.on_count_shot(move || count_shots(&on, 1));
+    view.on_count_shot(move || {
+        count_shots(&on, 1);
+    });
     let on = app.clone();
     view.on_count_run(move |ms| {
-        act_as_holder(&on, Command::LogRun { seconds: f64::from(ms) / 1_000.0 });
+        let seconds = f64::from(ms) / 1_000.0;
+        if act_as_holder(&on, Command::LogRun { seconds }) {
+            super::exercise::exposed(&on);
+            exercise_live::held(&on, seconds);
+        }
     });
     let on = app.clone();
     view.on_log_run(move || numbers::ask_run(&on));
@@ -100,19 +106,20 @@ fn connect_frame(window: &AppWindow, app: &Shared) {
     let on = app.clone();
     window.global::<Shell>().on_pedal_held(move |ms| {
         // The shot was counted when the pedal went down; now it is known how long it lasted.
-        let last = on.borrow().case().and_then(|case| case.state().shots.last().map(|shot| (shot.seq, shot.seconds)));
-        if let Some((shot, None)) = last {
-            let seconds = f64::from(ms) / 1_000.0;
-            act_as_holder(&on, Command::Radiation(RadiationCommand::TimeShot { shot, seconds }));
+        let seconds = f64::from(ms) / 1_000.0;
+        if exercise_live::time_shot(&on, seconds) {
+            exercise_live::held(&on, seconds);
         }
     });
 }
 
-/// Counts shots where the team is, whoever exposes.
-pub(super) fn count_shots(app: &Shared, shots: u32) {
-    if act_as_holder(app, Command::CountShots { shots }) {
+/// Counts shots where the team is, whoever exposes; false if that was refused.
+pub(super) fn count_shots(app: &Shared, shots: u32) -> bool {
+    let counted = act_as_holder(app, Command::CountShots { shots });
+    if counted {
         super::exercise::exposed(app);
     }
+    counted
 }
 
 /// A check of the place the team is at.

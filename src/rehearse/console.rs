@@ -33,7 +33,10 @@ pub const MAGNIFIED: f64 = 0.7;
 /// Effective energy behind a pelvis, keV. Common practice, no source.
 const KEV: f64 = 60.0;
 /// One shot, seconds. Common practice, no source.
-const SHOT_S: f64 = 0.5;
+pub const SHOT_S: f64 = 0.5;
+/// The longest run of one press, seconds. Source of the size, 5 min until a machine's own timer sounds: IEC 60601-2-54,
+/// from memory.
+pub const RUN_MAX_S: f64 = 300.0;
 /// From isocentre to the reference point, mm. Source: IEC 60601-2-43, 15 cm toward the source, as DICOM code 113860 names
 /// it.
 const REFERENCE_MM: f64 = 150.0;
@@ -78,6 +81,14 @@ impl Console {
         self.air_kerma += cost.air_kerma;
         self.kerma_area += cost.kerma_area;
         self.seconds += SHOT_S;
+    }
+
+    /// Adds what a run of `seconds` costs beyond its first shot, counted already; `cost`: of one shot.
+    pub fn run(&mut self, cost: &Cost, seconds: f64) {
+        let more = seconds / SHOT_S - 1.0;
+        self.air_kerma += more * cost.air_kerma;
+        self.kerma_area += more * cost.kerma_area;
+        self.seconds += seconds - SHOT_S;
     }
 
     /// What it shows, as somebody at a live case would read it.

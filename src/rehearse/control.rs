@@ -3,7 +3,7 @@
 //! What it does not do: nothing told says more than a room would know; what is noted may, and only score and debrief read
 //! it.
 
-use super::console::Cost;
+use super::console::{Cost, RUN_MAX_S, SHOT_S};
 use super::driven::{DrivenPin, PinRefusal};
 use super::truth::Off;
 use crate::carm::clearance::End;
@@ -35,6 +35,10 @@ pub enum Control {
     /// Takes a shot, meant as that view if it is meant as any.
     Expose {
         view: Option<ViewName>,
+    },
+    /// Lets go of the pedal after a run: the last shot lasted so long altogether, and its picture is the last of the run.
+    LetGo {
+        seconds: f64,
     },
     /// Takes the picture shown as that view.
     Accept {
@@ -131,6 +135,8 @@ pub enum Refusal {
     Over,
     #[error("no picture has been taken since the machine moved")]
     NoPicture,
+    #[error("a run lasts from {} s on and at most {} s, and begins with a shot", SHOT_S, RUN_MAX_S)]
+    NoRun,
     #[error("the picture is blank: nothing of the sacrum lies in the field")]
     Blank,
     #[error("a start point is touched on a lateral picture")]
@@ -163,6 +169,8 @@ pub struct Shot {
     pub contents: InPicture,
     /// Half the width of the picture, mm on the detector.
     pub half_field: f64,
+    /// How long the pedal was held, seconds; what a single shot takes unless it was a run.
+    pub seconds: f64,
     /// Whether the pin's tip was to be seen on a picture that shows its depth: a fresh look.
     pub shows_depth: bool,
     pub cost: Cost,

@@ -46,11 +46,19 @@ pub fn imaging(shot: &Shot, side: usize, workers: usize) -> Imaging {
 /// # Errors
 /// [`CastError`].
 pub fn signal(solids: &Pelvis, shot: &Shot, seed: u32, imaging: &Imaging) -> Result<Signal, CastError> {
+    pulse((solids, seed), shot, 0, imaging)
+}
+
+/// The same of one pulse of a run: each has its own noise.
+///
+/// # Errors
+/// [`CastError`].
+pub fn pulse((solids, seed): (&Pelvis, u32), shot: &Shot, number: u32, imaging: &Imaging) -> Result<Signal, CastError> {
     let pin = shot.pin.as_ref().map(pin_surface).unwrap_or_default();
     let mut scene = Scene::of(solids);
     let steel = |surface| Body { surface, inside: Material::StainlessSteel, outside: Material::SoftTissue };
     scene.bodies.extend(pin.iter().map(steel));
-    let mut chance = Chance::of(u64::from(seed), NOISE + u64::from(shot.number));
+    let mut chance = Chance::of(u64::from(seed), NOISE + u64::from(shot.number) + (u64::from(number) << 32));
     imaging.signal(&scene, &shot.pose, chance.generator())
 }
 

@@ -4,11 +4,12 @@
 //! The same exercise and the same controls give the same rehearsal. What it does not do: no clock (times come in), no
 //! journal (the case keeps that), no advice.
 
+mod exposure;
 mod pin_acts;
 
 use super::bone::endangers;
 use super::chance::Chance;
-use super::console::{Console, Cost};
+use super::console::Console;
 use super::control::{Control, InPicture, Mishap, Note, Noted, Refusal, Shot, Told};
 use super::driven::DrivenPin;
 use super::machine::{Build, Machine, Moved};
@@ -16,7 +17,7 @@ use super::person::Person;
 use super::score::tolerance;
 use super::shown::Picture;
 use super::truth::Truth;
-use crate::carm::{Arm, Joint, Joints, Lying, Move, PatientPosition, Point, Pose, Vector, ViewName};
+use crate::carm::{Arm, Joint, Joints, Lying, Move, PatientPosition, Point, Vector, ViewName};
 use crate::case::{Command, Exercise, RadiationCommand, Task};
 use crate::dose::{Account, Moment, Reading, Shown};
 use crate::pelvis::Pelvis;
@@ -78,16 +79,6 @@ const MOVE_MAX: [f64; 2] = [180.0, 500.0];
 /// practice, no source.
 const SUPPORT_MAX_DEG: f64 = 25.0;
 const SUPPORT_SD_DEG: f64 = 3.0;
-/// Views that show how deep a pin stands, and how far a beam may be from one of them to do so: head-foot and across,
-/// degrees. Common practice, no source.
-const DEPTH_VIEWS: [ViewName; 5] = [
-    ViewName::InletBody,
-    ViewName::InletCanal,
-    ViewName::OutletWorking,
-    ViewName::OutletEndplate,
-    ViewName::OutletEnFace,
-];
-const LOOK_DEG: [f64; 2] = [10.0, 20.0];
 /// A beam nearer to left and right than this cosine is a lateral.
 const LATERAL: f64 = 0.8;
 
@@ -141,6 +132,7 @@ impl Rehearsal {
             Control::Support { back } => self.support(back),
             Control::Magnify { on } => Ok(self.magnify(on)),
             Control::Expose { view } => self.expose(view),
+            Control::LetGo { seconds } => self.let_go(seconds),
             Control::Accept { view } => self.accept(view),
             Control::Reject { view } => self.reject(view),
             Control::Handle { mishap } => self.handle(mishap),
@@ -190,52 +182,6 @@ impl Rehearsal {
         self.stale |= on != self.machine.magnified();
         self.machine.magnify(on);
         Told::Moved
-    }
-
-    fn expose(&mut self, meant: Option<ViewName>) -> Result<Told, Refusal> {
-        let pose = self.machine.pose();
-        let off = match meant {
-            Some(view) => Some(self.truth.off(view, &pose.beam()).ok_or(Refusal::NotShown { view })?),
-            None => None,
-        };
-        let (girth, magnified) = (self.person.shape.girth, self.machine.magnified());
-        let cost = Cost::of(&pose, &self.machine.isocentre(), girth, self.machine.build().half_field, magnified);
-        self.console.count(&cost);
-        let contents = self.contents();
-        let pin = self.pin.clone();
-        let shows_depth = contents == InPicture::BoneAndPin && self.shows_depth(&pose);
-        if let Some(pin) = self.pin.as_mut().filter(|_| shows_depth) {
-            pin.seen();
-        }
-        let (number, readings) = (self.console.shots, self.machine.readings());
-        let half_field = self.machine.half_field();
-        let at_ms = self.now_ms;
-        let shot = Shot { number, at_ms, meant, readings, pose, off, contents, half_field, shows_depth, cost, pin };
-        self.shots.push(shot);
-        self.note(Noted::Shot(self.shots.len() - 1));
-        self.stale = false;
-        if self.exercise.task == Task::ReAim && self.console.shots == RE_AIM_AFTER {
-            self.turn_pelvis();
-        }
-        Ok(Told::Shown { number, readings, contents })
-    }
-
-    /// Whether a beam is near enough to an inlet or an outlet to show how deep a pin stands: a lateral sees it end on.
-    fn shows_depth(&self, pose: &Pose) -> bool {
-        DEPTH_VIEWS
-            .into_iter()
-            .filter_map(|view| self.truth.off(view, &pose.beam()))
-            .any(|off| off.head_foot.abs() <= LOOK_DEG[0] && off.across.abs() <= LOOK_DEG[1])
-    }
-
-    /// What lies in the field now.
-    fn contents(&self) -> InPicture {
-        let landmarks = [self.truth.front_at(0.0), self.truth.front_at(0.36), self.truth.s2_body()];
-        if !landmarks.iter().any(|place| self.machine.in_field(place)) {
-            return InPicture::Blank;
-        }
-        let tip = self.pin.as_ref().map(|pin| pin.at(pin.depth));
-        if tip.is_some_and(|tip| self.machine.in_field(&tip)) { InPicture::BoneAndPin } else { InPicture::Bone }
     }
 
     /// The last picture, if it still shows what is there.

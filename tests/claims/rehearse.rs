@@ -5,8 +5,8 @@ use brimline::carm::{ImagePoint, Joint, ViewName, Words};
 use brimline::case::{Exercise, PersonKind, Task};
 use brimline::dose::implausible;
 use brimline::rehearse::{
-    BLIND_MM, Control, Debrief, Failure, Image, InPicture, Lack, Mishap, Noted, PinRefusal, Refusal, Shot, Taught,
-    Told, Verdict, WhyNothing, imaging, signal, solid,
+    BLIND_MM, Control, Debrief, Failure, Image, InPicture, Lack, Mishap, Noted, PinRefusal, RUN_MAX_S, Refusal, SHOT_S,
+    Shot, Taught, Told, Verdict, WhyNothing, imaging, signal, solid,
 };
 use brimline::units::Degrees;
 
@@ -47,6 +47,30 @@ fn a_view_off_its_tolerance_is_not_done_and_ranks_nowhere() {
     let score = trainee.score();
     assert!(matches!(&score.verdict, Verdict::NotDone(lacks) if matches!(lacks[0], Lack::Off { .. })), "{score:?}");
     assert_eq!(score.rank(), None);
+}
+
+/// [R-REHEARSE-9]
+#[test]
+fn a_run_costs_by_its_length_and_its_last_image_is_the_one_that_hangs() {
+    let mut trainee = Trainee::at(Task::View(ViewName::InletBody), 7);
+    let early = trainee.rehearsal.act(Control::LetGo { seconds: 3.0 }, 0);
+    assert_eq!(early, Err(Refusal::NoRun), "nothing was exposed");
+    trainee.does(Control::Expose { view: Some(ViewName::InletBody) });
+    let first = trainee.rehearsal.shots()[0].clone();
+    for seconds in [0.2, RUN_MAX_S + 1.0, f64::NAN] {
+        assert_eq!(trainee.rehearsal.act(Control::LetGo { seconds }, 0), Err(Refusal::NoRun), "{seconds}");
+    }
+    trainee.does(Control::Drive { joint: Joint::Tilt, by: Degrees(5.0) });
+    assert!(matches!(trainee.rehearsal.image(), Image::Held(_)));
+    trainee.does(Control::LetGo { seconds: 3.0 });
+    let Image::Current(shot) = trainee.rehearsal.image() else { panic!("the last image of the run hangs") };
+    assert_eq!((shot.number, shot.meant, shot.seconds), (1, first.meant, 3.0));
+    assert_ne!(shot.pose, first.pose, "as things stood at its end");
+    let total = trainee.rehearsal.dose().total.unwrap();
+    assert_eq!((total.shots, total.fluoroscopy_time.unwrap().0), (Some(1), 3.0), "one press is one shot");
+    // Counted for half a second where it began, and for the rest of its length where it ended.
+    let rest = shot.cost.air_kerma * (1.0 - SHOT_S / shot.seconds);
+    assert!((total.reference_air_kerma.unwrap().0 - first.cost.air_kerma - rest).abs() < 1e-12);
 }
 
 /// [R-REHEARSE-3]

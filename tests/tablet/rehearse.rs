@@ -4,7 +4,7 @@
 use crate::flows::{PASSCODE, alone, begin, only_case, sign};
 use crate::hand::Hand;
 use crate::looks;
-use crate::stage::wait;
+use crate::stage::{middle, wait};
 use brimline::adapters::files::RealDisk;
 use brimline::carm::{ImagePoint, Joint, ViewName};
 use brimline::case::CaseKind;
@@ -15,7 +15,8 @@ use brimline::presenter::Shared;
 use brimline::record;
 use brimline::rehearse::{Control, Debrief as CoreDebrief, InPicture, Rehearsal, Score, Verdict};
 use brimline::units::{Degrees, Side};
-use brimline_ui::{Debrief, Exercise, MessageShown, Over, Place, Rehearse, Shell};
+use brimline_ui::{Debrief, Exercise, JointMove, MessageShown, Over, Place, Rehearse, Shell};
+use slint::platform::WindowEvent;
 use slint::{ComponentHandle, LogicalPosition, Model};
 
 /// More keys than any view takes from any start.
@@ -148,6 +149,54 @@ fn a_view_is_found_accepted_scored_replayed_and_signed_by_touches() {
     let verified = record::verify(&file, &roster).unwrap();
     assert_eq!(verified.document().kind, CaseKind::Rehearsal);
     assert_eq!(verified.document().exercise, Some(*trainee.core.exercise()));
+    assert_eq!(trainee.hand.stage.warnings(), Vec::<String>::new());
+}
+
+/// [R-REHEARSE-9] [R-TABLET-19] A key or a pedal that is held is one shot with a picture that lives and follows the machine.
+#[test]
+fn a_held_key_is_a_run_whose_picture_follows_the_machine() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut trainee = Trainee::begins(folder.path(), None);
+    let key = middle(&trainee.hand.find("Expose, or pedal · hold: live").unwrap());
+    trainee.hand.stage.press(key);
+    wait(300);
+    assert_eq!((trainee.screen().get_live(), trainee.screen().get_shots().as_str()), (false, "0"), "a tap is shorter");
+    wait(200);
+    assert_eq!((trainee.screen().get_live(), trainee.screen().get_shots().as_str()), (true, "1"));
+    trainee.hand.until("a pulse", |hand| hand.stage.app.global::<Exercise>().get_pane().filled);
+    assert!(trainee.screen().get_pane().caption.contains("live"), "{}", trainee.screen().get_pane().caption);
+    looks::keep("exercise-live", &trainee.hand.stage.frame());
+    trainee.screen().invoke_drive(JointMove { id: "tilt".into(), by: 10 });
+    let before = trainee.screen().get_pane().picture.to_rgb8().unwrap().as_bytes().to_vec();
+    trainee.hand.until("another pulse", |hand| {
+        let picture = hand.stage.app.global::<Exercise>().get_pane().picture;
+        picture.to_rgb8().is_some_and(|now| now.as_bytes() != before)
+    });
+    trainee.hand.stage.release(key);
+    wait(20);
+    assert!(!trainee.screen().get_live() && !trainee.screen().get_pane().caption.contains("live"));
+    assert_eq!(trainee.screen().get_shots(), "1", "the same press");
+    let seconds = |app: &Shared| {
+        app.borrow().open.as_ref().map(|open| open.case()).unwrap().state().shots.last().unwrap().seconds
+    };
+    assert!(seconds(&trainee.app).is_some_and(|seconds| seconds >= 0.5), "the case knows how long");
+    trainee.hand.until("the last image", |hand| hand.stage.app.global::<Exercise>().get_pane().filled);
+    // The pedal counts when it goes down, and is one run too.
+    let pedal = slint::SharedString::from(char::from(slint::platform::Key::F9).to_string());
+    trainee.hand.stage.app.window().dispatch_event(WindowEvent::KeyPressed { text: pedal.clone() });
+    wait(20);
+    wait(1_000);
+    assert_eq!((trainee.screen().get_live(), trainee.screen().get_shots().as_str()), (true, "2"));
+    wait(1_000);
+    trainee.hand.stage.app.window().dispatch_event(WindowEvent::KeyReleased { text: pedal });
+    wait(20);
+    let held = seconds(&trainee.app).expect("a run");
+    assert!((held - 2.0).abs() < 0.2, "{held} s");
+    // A tap is a shot and no run.
+    trainee.hand.stage.tap(key);
+    wait(50);
+    assert_eq!((trainee.screen().get_live(), trainee.screen().get_shots().as_str()), (false, "3"));
+    assert_eq!(seconds(&trainee.app), None);
     assert_eq!(trainee.hand.stage.warnings(), Vec::<String>::new());
 }
 

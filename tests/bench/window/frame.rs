@@ -21,7 +21,8 @@ pub struct Figures {
     pub shot: Duration,
 }
 
-struct Canvas(Rc<MinimalSoftwareWindow>);
+#[derive(Clone)]
+pub struct Canvas(Rc<MinimalSoftwareWindow>);
 
 impl Platform for Canvas {
     fn create_window_adapter(&self) -> Result<Rc<dyn WindowAdapter>, PlatformError> {
@@ -29,38 +30,52 @@ impl Platform for Canvas {
     }
 }
 
-pub fn measure() -> Figures {
-    let canvas = MinimalSoftwareWindow::new(RepaintBufferType::ReusedBuffer);
-    slint::platform::set_platform(Box::new(Canvas(canvas.clone()))).expect("the first platform of the process");
-    let window = AppWindow::new().expect("the window opens");
-    canvas.set_size(SIZE);
-    window.show().expect("it shows");
+/// A window without a window system.
+pub struct Stage {
+    pub canvas: Canvas,
+    pub window: AppWindow,
+    pub pixels: Vec<PremultipliedRgbaColor>,
+}
+
+impl Stage {
+    pub fn open() -> Self {
+        let canvas = Canvas(MinimalSoftwareWindow::new(RepaintBufferType::ReusedBuffer));
+        slint::platform::set_platform(Box::new(canvas.clone())).expect("the first platform of the process");
+        let window = AppWindow::new().expect("the window opens");
+        canvas.0.set_size(SIZE);
+        window.show().expect("it shows");
+        let pixels = vec![PremultipliedRgbaColor::default(); (SIZE.width * SIZE.height) as usize];
+        Self { canvas, window, pixels }
+    }
+}
+
+pub fn measure(stage: &mut Stage) -> Figures {
+    let Stage { canvas, window, pixels } = stage;
     window.global::<Shell>().set_place(Place::Operate);
-    let mut pixels = vec![PremultipliedRgbaColor::default(); (SIZE.width * SIZE.height) as usize];
-    draw(&canvas, &mut pixels, true);
+    draw(canvas, pixels, true);
     let (mut fill, mut whole, mut shot) = (Vec::new(), Vec::new(), Vec::new());
     for round in 0..ROUNDS {
         let shade = PremultipliedRgbaColor { red: u8::try_from(round % 256).unwrap_or(0), ..Default::default() };
-        fill.push(timed(|| black_box(&mut pixels).fill(shade)));
-        whole.push(timed(|| draw(&canvas, &mut pixels, true)));
+        fill.push(timed(|| black_box(&mut *pixels).fill(shade)));
+        whole.push(timed(|| draw(canvas, pixels, true)));
         let view = window.global::<CaseView>();
         let mut shots = view.get_shots();
         shots.here += 1;
         shots.case += 1;
         shot.push(timed(|| {
             view.set_shots(shots);
-            draw(&canvas, &mut pixels, false);
+            draw(canvas, pixels, false);
         }));
     }
     assert!(pixels.iter().any(|pixel| pixel.red != pixels[0].red), "something is drawn");
     Figures { fill: median(fill), whole: median(whole), shot: median(shot) }
 }
 
-fn draw(canvas: &Rc<MinimalSoftwareWindow>, pixels: &mut [PremultipliedRgbaColor], whole: bool) {
+pub fn draw(canvas: &Canvas, pixels: &mut [PremultipliedRgbaColor], whole: bool) {
     slint::platform::update_timers_and_animations();
     let kind = if whole { RepaintBufferType::NewBuffer } else { RepaintBufferType::ReusedBuffer };
-    canvas.request_redraw();
-    let drawn = canvas.draw_if_needed(|renderer| {
+    canvas.0.request_redraw();
+    let drawn = canvas.0.draw_if_needed(|renderer| {
         renderer.set_repaint_buffer_type(kind);
         renderer.render(pixels, SIZE.width as usize);
     });
@@ -73,6 +88,6 @@ fn timed(work: impl FnOnce()) -> Duration {
     cpu_time().saturating_sub(begun)
 }
 
-fn cpu_time() -> Duration {
+pub fn cpu_time() -> Duration {
     Duration::try_from(clock_gettime(ClockId::ThreadCPUTime)).expect("CPU time is never negative")
 }
