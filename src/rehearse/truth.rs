@@ -201,9 +201,11 @@ impl Truth {
         // The axis about which the view's head-foot part turns: across the patient, or front to back at the lateral.
         let around = if truth.axes == Axes::Both { self.askew * Vector::y_axis() } else { self.left() };
         let up = Direction::new_normalize(around.cross(&truth.line));
+        // At right angles to the line: of an uneven pelvis the notches do not stand straight across.
+        let aside = truth.line.cross(&up);
         let ahead = beam.dot(&truth.line);
         let head_foot = beam.dot(&up).atan2(ahead).to_degrees();
-        let across = beam.dot(&around).atan2(ahead).to_degrees();
+        let across = beam.dot(&aside).atan2(ahead).to_degrees();
         let counts = if truth.axes == Axes::Both { head_foot.hypot(across) } else { head_foot.abs() };
         Some(Off { head_foot, across, counts })
     }
@@ -260,6 +262,20 @@ mod tests {
             for beam in [line, -line] {
                 assert!(truth.off(view, &beam).expect("known").counts < 1e-9, "{view}");
             }
+        }
+        // Stretched and sheared, as no measure of an even pelvis is.
+        let mut uneven = Bones::of(&Shape::of_seed(4));
+        let warp = nalgebra::Matrix3::new(1.0, 0.02, 0.05, 0.07, 1.0, -0.03, -0.04, 0.06, 1.0);
+        uneven.sacrum.bend(|_, point| warp * point);
+        uneven.hips.iter_mut().for_each(|hip| hip.bend(|_, point| warp * point));
+        let uneven = Truth::of_bones(uneven, 2.0, Rotation::identity());
+        let line = uneven.view(ViewName::Lateral).expect("known").line;
+        assert!(line.y.abs() > 0.05 && line.z.abs() > 0.03, "{line}");
+        assert!(uneven.off(ViewName::Lateral, &-line).expect("known").counts < 1e-9);
+        for axis in [Vector::y_axis(), Vector::z_axis()] {
+            let aside = Direction::new_normalize(line.cross(&line.cross(&axis)));
+            let turned = Rotation::from_axis_angle(&aside, Degrees(3.0).radians()) * line;
+            assert!((uneven.off(ViewName::Lateral, &turned).expect("known").counts - 3.0).abs() < 0.01);
         }
         let line = truth.view(ViewName::InletBody).expect("known").line;
         let turned = Rotation::from_axis_angle(&truth.left(), Degrees(3.0).radians()) * line;

@@ -12,7 +12,7 @@ use brimline::commands::World;
 use brimline::commands::arguments::{Arguments, CommandName};
 use brimline::commands::rehearse;
 use brimline::rehearse::compare::{
-    Doubt, Landmark, PlanSheet, ReAim, Room, Run, Seen, Setting, Strategy, Team, person,
+    ACCEPT_DEG, Doubt, Landmark, PlanSheet, ReAim, Room, Run, Seen, Setting, Strategy, Team, person,
 };
 use brimline::rehearse::{Build, clearance};
 use brimline::units::{Degrees, Millimetres, Side};
@@ -208,6 +208,8 @@ fn without_doubt_the_correction_finds_nine_of_ten_views_on_the_second_shot() {
     let free = free(runs(doubt, 25, Strategy::Corrected, true));
     let right = free.iter().filter(|run| run.second_within(0.75)).count();
     assert!(10 * right >= 9 * free.len(), "{right} of {}", free.len());
+    // What the correction accepts as a lateral is one to its sheet's tolerance.
+    assert!(free.iter().all(|run| run.lateral.accepted <= ACCEPT_DEG[1]), "{:?}", free);
 }
 
 /// [R-REHEARSE-7]
