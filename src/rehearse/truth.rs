@@ -270,7 +270,7 @@ mod tests {
         uneven.hips.iter_mut().for_each(|hip| hip.bend(|_, point| warp * point));
         let uneven = Truth::of_bones(uneven, 2.0, Rotation::identity());
         let line = uneven.view(ViewName::Lateral).expect("known").line;
-        assert!(line.y.abs() > 0.05 && line.z.abs() > 0.03, "{line}");
+        assert!(line.y.abs() > 0.05 && line.z.abs() > 0.03, "{line:?}");
         assert!(uneven.off(ViewName::Lateral, &-line).expect("known").counts < 1e-9);
         for axis in [Vector::y_axis(), Vector::z_axis()] {
             let aside = Direction::new_normalize(line.cross(&line.cross(&axis)));
