@@ -8,7 +8,7 @@ use crate::stage::{middle, wait};
 use brimline::adapters::files::RealDisk;
 use brimline::carm::{ImagePoint, Joint, ViewName};
 use brimline::case::CaseKind;
-use brimline::open_case::names;
+use brimline::open_case::{OpenCase, names};
 use brimline::pelvis::Bones;
 use brimline::people::PeopleStore;
 use brimline::presenter::Shared;
@@ -156,7 +156,7 @@ fn a_view_is_found_accepted_scored_replayed_and_signed_by_touches() {
 #[test]
 fn a_held_key_is_a_run_whose_picture_follows_the_machine() {
     let folder = tempfile::tempdir().unwrap();
-    let mut trainee = Trainee::begins(folder.path(), None);
+    let trainee = Trainee::begins(folder.path(), None);
     let key = middle(&trainee.hand.find("Expose, or pedal · hold: live").unwrap());
     trainee.hand.stage.press(key);
     wait(300);
@@ -176,9 +176,8 @@ fn a_held_key_is_a_run_whose_picture_follows_the_machine() {
     wait(20);
     assert!(!trainee.screen().get_live() && !trainee.screen().get_pane().caption.contains("live"));
     assert_eq!(trainee.screen().get_shots(), "1", "the same press");
-    let seconds = |app: &Shared| {
-        app.borrow().open.as_ref().map(|open| open.case()).unwrap().state().shots.last().unwrap().seconds
-    };
+    let seconds =
+        |app: &Shared| app.borrow().open.as_ref().map(OpenCase::case).unwrap().state().shots.last().unwrap().seconds;
     assert!(seconds(&trainee.app).is_some_and(|seconds| seconds >= 0.5), "the case knows how long");
     trainee.hand.until("the last image", |hand| hand.stage.app.global::<Exercise>().get_pane().filled);
     // The pedal counts when it goes down, and is one run too.

@@ -66,6 +66,6 @@ pub fn measure(stage: &mut Stage) -> Live {
         std::thread::sleep(next.saturating_duration_since(Instant::now()));
     }
     frames.sort_unstable();
-    let at = |share: f64| frames[((frames.len() - 1) as f64 * share) as usize];
-    Live { pictures: frames.len(), median: at(0.5), nearly_all: at(0.99), slowest: at(1.0), cpu: super::median(cpu) }
+    let at = |percent: usize| frames[(frames.len() - 1) * percent / 100];
+    Live { pictures: frames.len(), median: at(50), nearly_all: at(99), slowest: at(100), cpu: super::median(cpu) }
 }
