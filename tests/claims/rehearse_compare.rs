@@ -209,7 +209,7 @@ fn without_doubt_the_correction_finds_nine_of_ten_views_on_the_second_shot() {
     let right = free.iter().filter(|run| run.second_within(0.75)).count();
     assert!(10 * right >= 9 * free.len(), "{right} of {}", free.len());
     // What the correction accepts as a lateral is one to its sheet's tolerance.
-    assert!(free.iter().all(|run| run.lateral.accepted <= ACCEPT_DEG[1]), "{:?}", free);
+    assert!(free.iter().all(|run| run.lateral.accepted <= ACCEPT_DEG[1]), "{free:?}");
 }
 
 /// [R-REHEARSE-7]
