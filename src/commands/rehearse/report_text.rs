@@ -11,7 +11,7 @@ const WHAT_IT_IS: &str = "In silico: scripted teams, model people. It says what 
                           doubts, and nothing of surgeons or patients.";
 
 /// How the intervals are made.
-const INTERVALS: &str = "Intervals of 95 %: shares exact binomial (Clopper and Pearson); medians by order statistics; ratios of mean shots by bootstrap.";
+const INTERVALS: &str = "Intervals of 95 %: shares exact binomial (Clopper and Pearson); medians and 10th percentiles by order statistics; means and their ratios by bootstrap.";
 
 pub(super) fn text(people: u32, seed: u64, setting: &Setting, report: &Report, varied: &[Varied]) -> String {
     let mut out = String::new();
@@ -78,10 +78,22 @@ fn median(spread: &Spread, digits: usize) -> String {
     format!("{:.digits$}{ends}", spread.median)
 }
 
+/// A mean with its interval.
+fn mean(spread: &Spread) -> String {
+    let [low, high] = spread.mean_interval;
+    format!("{:.2} ({low:.2} to {high:.2})", spread.mean)
+}
+
+/// The value below which a tenth lies, with its interval, where there are enough for one.
+fn tenth(spread: &Spread) -> String {
+    let ends = spread.p10_interval.map_or(String::new(), |[low, high]| format!(" ({low:.1} to {high:.1})"));
+    format!("{:.1}{ends}", spread.p10)
+}
+
 fn views_line(views: &Views) -> String {
     format!(
         "{}  first {}, second {}; first alone: inlet {}, outlet {}; off: inlet {}°, outlet {}°, lateral {}°; shots {}, \
-         mean {:.2}",
+         mean {}",
         views.strategy.letter(),
         percent(&views.first),
         percent(&views.second),
@@ -91,25 +103,25 @@ fn views_line(views: &Views) -> String {
         median(&views.outlet_off, 1),
         median(&views.lateral_off, 1),
         median(&views.shots, 0),
-        views.shots.mean
+        mean(&views.shots)
     )
 }
 
 fn pins_line(pins: &Pins) -> String {
     let mut text = format!(
-        "{}{} shots {}, mean {:.2}; right first time {}; breach {}",
+        "{}{} shots {}, mean {}; right first time {}; breach {}",
         pins.strategy.letter(),
         if pins.finding { " with the finding:" } else { " by eye:          " },
         median(&pins.shots, 0),
-        pins.shots.mean,
+        mean(&pins.shots),
         percent(&pins.right_first_time),
         percent(&pins.breach)
     );
     if let Some(margin) = &pins.margin {
-        let _ = write!(text, "; margin {} mm, 10th percentile {:.1}", median(margin, 1), margin.p10);
+        let _ = write!(text, "; margin {} mm, 10th percentile {}", median(margin, 1), tenth(margin));
     }
     let _ = write!(text, "; sacrum held too short {}", percent(&pins.purchase_short));
-    let _ = write!(text, "; {:.2} redirections", pins.redirections.mean);
+    let _ = write!(text, "; {} redirections", mean(&pins.redirections));
     if pins.not_placed > 0 {
         let _ = write!(text, "; {} not placed", pins.not_placed);
     }
