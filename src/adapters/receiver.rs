@@ -1,8 +1,9 @@
 //! Storage provider: receives dose reports and images over DICOM, on threads of its own.
 //!
-//! One thread accepts, and one serves each connection; they take turns at making objects durable. An object is written while it comes, and durable before its success status leaves: a new file in the folder,
-//! synced, renamed, the folder synced. What it does not do: it queries nobody, forwards nothing, changes no byte of a data set, and joins nothing
-//! to a case. What may never change: the names in the `received` folder, `<UTC time>-<SOP Instance UID>.dcm`.
+//! One thread accepts, and one serves each connection; they take turns at making objects durable. An object is written
+//! while it comes, and durable before its success status leaves: a new file in the folder, synced, renamed, the folder
+//! synced. What it does not do: it queries nobody, forwards nothing, changes no byte of a data set, and joins nothing to
+//! a case. What may never change: the names in the `received` folder, `<UTC time>-<SOP Instance UID>.dcm`.
 //!
 //! Limits hold against senders that are slow or hostile: the length of a PDU before it is read, the size and number of
 //! objects, the time without a byte, the time of a whole association, the number of connections and of associations.

@@ -131,7 +131,7 @@ fn let_go(app: &Shared, seconds: f64) {
 
 /// The machine is told how long its last shot lasted; true if it was a run.
 pub(super) fn held(app: &Shared, seconds: f64) -> bool {
-    exercise::runs(app) && exercise::control(app, Control::LetGo { seconds: seconds.min(RUN_MAX_S) }).is_some()
+    exercise::runs(app) && exercise::control(app, Control::LetGo { seconds }).is_some()
 }
 
 /// The case is told how long its last shot lasted, unless it knows.

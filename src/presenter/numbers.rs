@@ -1,6 +1,6 @@
 //! Numbers and words asked of the team: measures, minutes, scales, seconds, corrections, labels.
 
-use super::app::{Shared, act_as_holder, close_overlay, window};
+use super::app::{Shared, close_overlay, window};
 use super::asked::Asked;
 use super::late::{self, Late};
 use super::operate_touch::{give, here};
@@ -167,7 +167,7 @@ pub(super) fn accepted(app: &Shared, text: &str) {
         Asked::Scale { .. } => refuse(app, "Between -180 and 180 degrees"),
         Asked::Run if within(0.1, 3_600.0) => {
             close_overlay(app);
-            act_as_holder(app, Command::LogRun { seconds: value });
+            super::operate_touch::log_run(app, value);
         }
         Asked::Run => refuse(app, "Between 0.1 and 3600 seconds"),
         Asked::Correction { place } => match whole(value).filter(|_| within(0.0, 10_000.0)) {

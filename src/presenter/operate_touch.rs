@@ -79,13 +79,7 @@ fn connect_frame(window: &AppWindow, app: &Shared) {
         count_shots(&on, 1);
     });
     let on = app.clone();
-    view.on_count_run(move |ms| {
-        let seconds = f64::from(ms) / 1_000.0;
-        if act_as_holder(&on, Command::LogRun { seconds }) {
-            super::exercise::exposed(&on);
-            exercise_live::held(&on, seconds);
-        }
-    });
+    view.on_count_run(move |ms| log_run(&on, f64::from(ms) / 1_000.0));
     let on = app.clone();
     view.on_log_run(move || numbers::ask_run(&on));
     let on = app.clone();
@@ -120,6 +114,14 @@ pub(super) fn count_shots(app: &Shared, shots: u32) -> bool {
         super::exercise::exposed(app);
     }
     counted
+}
+
+/// Logs a run where the team is, held or typed; in a rehearsal the machine makes it.
+pub(super) fn log_run(app: &Shared, seconds: f64) {
+    if act_as_holder(app, Command::LogRun { seconds }) {
+        super::exercise::exposed(app);
+        exercise_live::held(app, seconds);
+    }
 }
 
 /// A check of the place the team is at.

@@ -3,7 +3,7 @@
 //! What it does not do: nothing told says more than a room would know; what is noted may, and only score and debrief read
 //! it.
 
-use super::console::{Cost, RUN_MAX_S, SHOT_S};
+use super::console::Cost;
 use super::driven::{DrivenPin, PinRefusal};
 use super::truth::Off;
 use crate::carm::clearance::End;
@@ -36,7 +36,8 @@ pub enum Control {
     Expose {
         view: Option<ViewName>,
     },
-    /// Lets go of the pedal after a run: the last shot lasted so long altogether, and its picture is the last of the run.
+    /// Lets go of the pedal after a run: the last shot lasted so long altogether, counted as at least one shot's time and
+    /// at most what the machine gives, and its picture is the last of the run.
     LetGo {
         seconds: f64,
     },
@@ -135,7 +136,7 @@ pub enum Refusal {
     Over,
     #[error("no picture has been taken since the machine moved")]
     NoPicture,
-    #[error("a run lasts from {} s on and at most {} s, and begins with a shot", SHOT_S, RUN_MAX_S)]
+    #[error("a run begins with a shot and lasts some time")]
     NoRun,
     #[error("the picture is blank: nothing of the sacrum lies in the field")]
     Blank,

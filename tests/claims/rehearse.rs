@@ -57,7 +57,7 @@ fn a_run_costs_by_its_length_and_its_last_image_is_the_one_that_hangs() {
     assert_eq!(early, Err(Refusal::NoRun), "nothing was exposed");
     trainee.does(Control::Expose { view: Some(ViewName::InletBody) });
     let first = trainee.rehearsal.shots()[0].clone();
-    for seconds in [0.2, RUN_MAX_S + 1.0, f64::NAN] {
+    for seconds in [0.0, -1.0, f64::INFINITY, f64::NAN] {
         assert_eq!(trainee.rehearsal.act(Control::LetGo { seconds }, 0), Err(Refusal::NoRun), "{seconds}");
     }
     trainee.does(Control::Drive { joint: Joint::Tilt, by: Degrees(5.0) });
@@ -71,6 +71,12 @@ fn a_run_costs_by_its_length_and_its_last_image_is_the_one_that_hangs() {
     // Counted for half a second where it began, and for the rest of its length where it ended.
     let rest = shot.cost.air_kerma * (1.0 - SHOT_S / shot.seconds);
     assert!((total.reference_air_kerma.unwrap().0 - first.cost.air_kerma - rest).abs() < 1e-12);
+    // A press shorter than a shot is one, and no run outlasts the machine's own timer.
+    for (held, counted) in [(0.1, SHOT_S), (2.0 * RUN_MAX_S, RUN_MAX_S)] {
+        trainee.does(Control::Expose { view: Some(ViewName::InletBody) });
+        trainee.does(Control::LetGo { seconds: held });
+        assert_eq!(trainee.rehearsal.shots().last().unwrap().seconds, counted);
+    }
 }
 
 /// [R-REHEARSE-3]

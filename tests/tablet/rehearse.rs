@@ -156,7 +156,7 @@ fn a_view_is_found_accepted_scored_replayed_and_signed_by_touches() {
 #[test]
 fn a_held_key_is_a_run_whose_picture_follows_the_machine() {
     let folder = tempfile::tempdir().unwrap();
-    let trainee = Trainee::begins(folder.path(), None);
+    let mut trainee = Trainee::begins(folder.path(), None);
     let key = middle(&trainee.hand.find("Expose, or pedal · hold: live").unwrap());
     trainee.hand.stage.press(key);
     wait(300);
@@ -196,6 +196,13 @@ fn a_held_key_is_a_run_whose_picture_follows_the_machine() {
     wait(50);
     assert_eq!((trainee.screen().get_live(), trainee.screen().get_shots().as_str()), (false, "3"));
     assert_eq!(seconds(&trainee.app), None);
+    let hand = &mut trainee.hand;
+    hand.touch("Finish");
+    hand.touch("Shot by shot");
+    hand.until("the run again", |hand| hand.stage.app.global::<Debrief>().get_pane().filled);
+    let words = hand.stage.app.global::<Debrief>().get_shot_words();
+    assert!(words.contains("a run of"), "{words}");
+    looks::keep("debrief-live", &hand.stage.frame());
     assert_eq!(trainee.hand.stage.warnings(), Vec::<String>::new());
 }
 

@@ -32,15 +32,18 @@ impl Rehearsal {
 
     /// The whole run costs as its last moment did: where the machine moved meanwhile, that is an approximation.
     pub(super) fn let_go(&mut self, seconds: f64) -> Result<Told, Refusal> {
-        let last = self.shots.last().filter(|_| (SHOT_S..=RUN_MAX_S).contains(&seconds)).ok_or(Refusal::NoRun)?;
+        let held = seconds.is_finite() && seconds > 0.0;
+        let last = self.shots.last().filter(|_| held).ok_or(Refusal::NoRun)?;
+        // No press is shorter than a shot, and the machine ends a longer one by itself.
+        let seconds = seconds.clamp(SHOT_S, RUN_MAX_S);
         let mut shot = self.shown_now(last.number, last.meant)?;
         self.console.run(&shot.cost, seconds);
         let times = seconds / SHOT_S;
         shot.cost = Cost { air_kerma: shot.cost.air_kerma * times, kerma_area: shot.cost.kerma_area * times };
         (shot.at_ms, shot.seconds) = (last.at_ms, seconds);
         let told = self.shows(&shot);
-        self.shots.pop();
-        self.shots.push(shot);
+        let run = self.shots.len() - 1;
+        self.shots[run] = shot;
         Ok(told)
     }
 
