@@ -5,7 +5,7 @@ use super::asked::Asked;
 use super::late::{self, Late};
 use super::operate_touch::{give, here};
 use super::{reasons, say};
-use crate::case::{Answer, Command, RangeVerdict};
+use crate::case::{Answer, RangeVerdict};
 use crate::pathway::{Check, CheckKind, Place};
 use brimline_ui::{NumberAsked, Over, Shell, TextAsked};
 use slint::ComponentHandle;
